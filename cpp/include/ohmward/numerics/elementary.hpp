@@ -1,0 +1,181 @@
+#pragma once
+
+/// @file
+/// exp, exp2, log, log2, pow and sqrt with the same bits on every machine.
+///
+/// Only IEEE 754 addition, subtraction, multiplication, division and square root and integer operations on the bit
+/// pattern: no libm, no fused multiply-add, no branch. A loop over any of them vectorises.
+///
+/// NaN gives the one quiet NaN of core. Subnormal numbers count as zero, as arguments and as results, so that a host
+/// that flushes them sees the same values; the smallest result other than zero is 2^-1022.
+
+#include <cmath>
+#include <cstdint>
+
+#include "ohmward/core/floating_point.hpp"
+#include "ohmward/numerics/coefficients.hpp"
+#include "ohmward/numerics/level.hpp"
+
+namespace ohmward::numerics {
+inline namespace OHMWARD_LEVEL {
+
+inline constexpr double smallest_normal = 0x1p-1022;
+inline constexpr double largest_finite = 0x1.fffffffffffffp1023;
+
+namespace detail {
+
+[[nodiscard]] constexpr std::uint64_t bits(double x) noexcept { return __builtin_bit_cast(std::uint64_t, x); }
+[[nodiscard]] constexpr double from_bits(std::uint64_t x) noexcept { return __builtin_bit_cast(double, x); }
+
+/// x with its `low` lowest bits cleared.
+[[nodiscard]] constexpr double truncated(double x, unsigned low) noexcept {
+  return from_bits(bits(x) & (~std::uint64_t{0} << low));
+}
+
+template <int degree>
+[[nodiscard]] constexpr double horner(const double (&c)[degree], double x) noexcept {
+  double sum = c[degree - 1];
+  for (int i = degree - 2; i >= 0; --i) sum = c[i] + x * sum;
+  return sum;
+}
+
+/// 2^(counter/8) * (1 + q), where `shifted` is counter/8 (or counter) plus a constant whose last bits are zero.
+/// The exponent is added after the last rounding: no subnormal arises on the way.
+[[nodiscard]] constexpr double scaled(double shifted, double q) noexcept {
+  const std::uint64_t counter = bits(shifted);
+  const std::uint64_t entry = counter & 7;
+  const double mantissa = from_bits(coefficients::exp_table[entry] + (entry << 49));
+  return from_bits(bits(mantissa * q + mantissa) + ((counter & ~std::uint64_t{7}) << 49));
+}
+
+/// 2^(x + rest) for -1022 <= x < 1024 and a small rest; elsewhere and for NaN some number.
+[[nodiscard]] constexpr double exp2_in_range(double x, double rest) noexcept {
+  constexpr double to_eighths = 0x1.8p52 / 8;
+  const double shifted = x + to_eighths;
+  const double eighths = shifted - to_eighths;
+  const double f = ((x - eighths) - coefficients::exp_shift_log2) + rest;
+  return scaled(shifted, f * horner(coefficients::exp2_polynomial, f));
+}
+
+[[nodiscard]] constexpr double exp2_in_range(double x) noexcept {
+  constexpr double to_eighths = 0x1.8p52 / 8;
+  const double shifted = x + to_eighths;
+  const double f = (x - (shifted - to_eighths)) - coefficients::exp_shift_log2;
+  return scaled(shifted, f * horner(coefficients::exp2_polynomial, f));
+}
+
+/// e^x where the result is a normal number; elsewhere and for NaN some number.
+[[nodiscard]] constexpr double exp_in_range(double x) noexcept {
+  constexpr double to_integer = 0x1.8p52;
+  const double shifted = x * coefficients::exp_per_step + to_integer;
+  const double counter = shifted - to_integer;
+  const double r =
+      (x - counter * coefficients::exp_step_high) - (counter * coefficients::exp_step_low + coefficients::exp_shift_ln);
+  return scaled(shifted, r + (r * r) * horner(coefficients::exp_polynomial, r));
+}
+
+/// x = 2^exponent * (1 + f) for a positive normal x, and log(1 + f) = f - (h - p).
+struct LogParts {
+  double exponent;
+  double f;
+  double h;
+  double p;
+};
+
+[[nodiscard]] constexpr LogParts log_parts(double x) noexcept {
+  // The exponent becomes a double without a 64-bit arithmetic shift, which older vector units lack.
+  constexpr std::uint64_t bias = 1024;
+  const std::uint64_t above = bits(x) - coefficients::log_offset;
+  const std::uint64_t biased = (above + (bias << 52)) >> 52;
+  const double exponent = from_bits(biased | bits(0x1p52)) - (0x1p52 + static_cast<double>(bias));
+  const double f = from_bits(bits(x) - (above & 0xfff0000000000000)) - 1;
+  const double s = f / (f + 2);
+  const double z = s * s;
+  const double h = 0.5 * (f * f);
+  return {exponent, f, h, s * (h + z * horner(coefficients::log_polynomial, z))};
+}
+
+[[nodiscard]] constexpr double log_in_range(double x) noexcept {
+  const LogParts of = log_parts(x);
+  const double a = of.exponent * coefficients::ln2_high;
+  const double sum = a + of.f;
+  const double lost = (a - sum) + of.f;
+  return sum + (((of.p + of.exponent * coefficients::ln2_low) + lost) - of.h);
+}
+
+/// log2 x as high + low with high = fl(high + low), for a positive normal x.
+struct TwoDoubles {
+  double high;
+  double low;
+};
+
+[[nodiscard]] constexpr TwoDoubles log2_parts(double x) noexcept {
+  const LogParts of = log_parts(x);
+  const double ln_high = truncated(of.f - of.h, 32);
+  const double ln_low = ((of.f - ln_high) - of.h) + of.p;
+  const double high = ln_high * coefficients::log2e_high;  // exact
+  const double low = (ln_low + ln_high) * coefficients::log2e_low + ln_low * coefficients::log2e_high;
+  const double sum = of.exponent + high;
+  const double rest = low + ((of.exponent - sum) + high);
+  const double first = sum + rest;  // rest may be as large as 2^-7: make `first` the nearest double
+  return {first, (sum - first) + rest};
+}
+
+/// 2^(p * w), for p * w.high between -1022 and 1024.
+[[nodiscard]] constexpr double exp2_of_product(double p, TwoDoubles w) noexcept {
+  const double p_high = truncated(p, 27);
+  const double w_high = truncated(w.high, 27);
+  const double w_low = (w.high - w_high) + w.low;
+  return exp2_in_range(p_high * w_high, w_low * p_high + w.high * (p - p_high));
+}
+
+[[nodiscard]] constexpr double logarithm_or_limit(double x, double of_normal) noexcept {
+  const double of_other =
+      x >= 0 ? (x < smallest_normal ? -infinity : infinity) : (x > -smallest_normal ? -infinity : nan);
+  return (x >= smallest_normal) & (x <= largest_finite) ? of_normal : of_other;
+}
+
+}  // namespace detail
+
+/// 2^x. +inf from x = 1024, +0 below x = -1022.
+[[nodiscard]] constexpr double exp2(double x) noexcept {
+  const double y = detail::exp2_in_range(x);
+  return (x >= -1022) & (x < 1024) ? y : (x >= 1024 ? infinity : (x < -1022 ? 0 : nan));
+}
+
+/// e^x. +inf above the logarithm of the largest double (709.78), +0 below that of the smallest normal (-708.39).
+[[nodiscard]] constexpr double exp(double x) noexcept {
+  using coefficients::exp_highest, coefficients::exp_lowest;
+  const double y = detail::exp_in_range(x);
+  return (x >= exp_lowest) & (x <= exp_highest) ? y : (x > exp_highest ? infinity : (x < exp_lowest ? 0 : nan));
+}
+
+/// Natural logarithm. -inf for zero of either sign and subnormal x, NaN for negative x, +inf for +inf.
+[[nodiscard]] constexpr double log(double x) noexcept { return detail::logarithm_or_limit(x, detail::log_in_range(x)); }
+
+/// Logarithm to base 2; limits as log. Exact for powers of two.
+[[nodiscard]] constexpr double log2(double x) noexcept {
+  return detail::logarithm_or_limit(x, detail::log2_parts(x).high);
+}
+
+/// t^p of a number t >= 0, by way of log2 t in two doubles.
+///
+/// NaN for negative t and where t or p is NaN, also where the IEEE function would give 1. t^0 = 1 and 1^p = 1
+/// otherwise; zero (and subnormal) and infinite t or p give the limits 0, 1 or +inf.
+[[nodiscard]] constexpr double pow(double t, double p) noexcept {
+  const bool normal = (t >= smallest_normal) & (t <= largest_finite);
+  const detail::TwoDoubles w = detail::log2_parts(normal ? t : 1.0);
+  const double x = p * w.high;  // NaN for infinite p and t = 1
+  const double y = detail::exp2_of_product(p, w);
+  const double within = (x >= -1022) & (x < 1024) ? y : (x >= 1024 ? infinity : (x < -1022 ? 0 : (p == p ? 1 : nan)));
+  // sign of p * log2 t where t is 0 or infinite
+  const double towards = t > 1 ? p : -p;
+  const double of_limit = towards > 0 ? infinity : (towards < 0 ? 0 : (p == p ? 1 : nan));
+  return normal ? within : (t > -smallest_normal ? of_limit : nan);
+}
+
+/// Square root, correctly rounded by the hardware (or the soft-float library).
+[[nodiscard]] inline double sqrt(double x) noexcept { return std::sqrt(x); }
+
+}  // namespace OHMWARD_LEVEL
+}  // namespace ohmward::numerics
