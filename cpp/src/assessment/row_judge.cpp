@@ -219,14 +219,15 @@ void RowJudge::compare_corrected(std::size_t row, const LimitEntry& limit, RowAs
     Judgement judgement;
   };
   const auto at = [&](double celsius, double u_kelvin) {
-    const double log_factor = temperature::log_factor(law, celsius, limit.reference_celsius).value;
-    const double as_read = decision_value(limit) * std::exp(-log_factor);  // the limit, as this reading would show it
-    const uncertainty::Quantity compared = temperature::to_reference(
-        measured(row, assessment.instrument, as_read).quantity, {.law = law,
-                                                                 .part_celsius = celsius,
-                                                                 .standard_uncertainty_kelvin = u_kelvin,
-                                                                 .reference_celsius = limit.reference_celsius,
-                                                                 .defaults = context_.settings.temperature});
+    const temperature::Conditions conditions{.law = law,
+                                             .part_celsius = celsius,
+                                             .standard_uncertainty_kelvin = u_kelvin,
+                                             .reference_celsius = limit.reference_celsius,
+                                             .defaults = context_.settings.temperature};
+    // The limit as this reading would show it: there the meter's counts are weighed.
+    const double as_read = decision_value(limit) / temperature::factor_to_reference(conditions).value;
+    const uncertainty::Quantity compared =
+        temperature::to_reference(measured(row, assessment.instrument, as_read).quantity, conditions);
     return End{compared, conformity::judge(compared, limit.limit())};
   };
   const double celsius = table_.at(NumberName::part_celsius, row);
