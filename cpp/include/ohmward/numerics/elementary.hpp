@@ -132,7 +132,8 @@ struct TwoDoubles {
 [[nodiscard]] constexpr double logarithm_or_limit(double x, double of_normal) noexcept {
   const double of_other =
       x >= 0 ? (x < smallest_normal ? -infinity : infinity) : (x > -smallest_normal ? -infinity : nan);
-  return (x >= smallest_normal) & (x <= largest_finite) ? of_normal : of_other;
+  const bool normal = (x >= smallest_normal) & (x <= largest_finite);
+  return normal ? of_normal : of_other;
 }
 
 }  // namespace detail
@@ -140,14 +141,16 @@ struct TwoDoubles {
 /// 2^x. +inf from x = 1024, +0 below x = -1022.
 [[nodiscard]] constexpr double exp2(double x) noexcept {
   const double y = detail::exp2_in_range(x);
-  return (x >= -1022) & (x < 1024) ? y : (x >= 1024 ? infinity : (x < -1022 ? 0 : nan));
+  const bool in_range = (x >= -1022) & (x < 1024);
+  return in_range ? y : (x >= 1024 ? infinity : (x < -1022 ? 0 : nan));
 }
 
 /// e^x. +inf above the logarithm of the largest double (709.78), +0 below that of the smallest normal (-708.39).
 [[nodiscard]] constexpr double exp(double x) noexcept {
   using coefficients::exp_highest, coefficients::exp_lowest;
   const double y = detail::exp_in_range(x);
-  return (x >= exp_lowest) & (x <= exp_highest) ? y : (x > exp_highest ? infinity : (x < exp_lowest ? 0 : nan));
+  const bool in_range = (x >= exp_lowest) & (x <= exp_highest);
+  return in_range ? y : (x > exp_highest ? infinity : (x < exp_lowest ? 0 : nan));
 }
 
 /// Natural logarithm. -inf for zero of either sign and subnormal x, NaN for negative x, +inf for +inf.
@@ -156,6 +159,14 @@ struct TwoDoubles {
 /// Logarithm to base 2; limits as log. Exact for powers of two.
 [[nodiscard]] constexpr double log2(double x) noexcept {
   return detail::logarithm_or_limit(x, detail::log2_parts(x).high);
+}
+
+/// log(1 + x) without the loss of small x; limits as log at 1 + x.
+[[nodiscard]] constexpr double log1p(double x) noexcept {
+  const double u = 1 + x;
+  const double lost = (x - (u - 1)) / u;
+  const bool normal = (u >= smallest_normal) & (u <= largest_finite);
+  return normal ? detail::log_in_range(u) + lost : detail::logarithm_or_limit(u, nan);
 }
 
 /// t^p of a number t >= 0, by way of log2 t in two doubles.
@@ -167,7 +178,8 @@ struct TwoDoubles {
   const detail::TwoDoubles w = detail::log2_parts(normal ? t : 1.0);
   const double x = p * w.high;  // NaN for infinite p and t = 1
   const double y = detail::exp2_of_product(p, w);
-  const double within = (x >= -1022) & (x < 1024) ? y : (x >= 1024 ? infinity : (x < -1022 ? 0 : (p == p ? 1 : nan)));
+  const bool in_range = (x >= -1022) & (x < 1024);
+  const double within = in_range ? y : (x >= 1024 ? infinity : (x < -1022 ? 0 : (p == p ? 1 : nan)));
   // sign of p * log2 t where t is 0 or infinite
   const double towards = t > 1 ? p : -p;
   const double of_limit = towards > 0 ? infinity : (towards < 0 ? 0 : (p == p ? 1 : nan));
