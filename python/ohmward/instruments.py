@@ -1,0 +1,270 @@
+"""Hand-held meters as their accuracy sheets and certificates describe them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ohmward import _core, _toml
+
+__all__ = ["Instrument", "Instruments", "MeterQuantity", "read_instruments"]
+
+_INSTRUMENT_KEYS = (
+    "id", "kind", "input_ohm", "source_ampere", "valid_from", "valid_until", "statement", "temperature_coefficient",
+    "reads_zero_below", "correction", "range", "certificate", "note",
+)  # fmt: skip
+_RANGE_KEYS = (
+    "quantity", "test_voltage_volt", "low", "high", "unit", "display_step", "reading_percent", "counts",
+    "range_percent", "gain_share",
+)  # fmt: skip
+_CERTIFICATE_KEYS = (
+    "quantity", "test_voltage_volt", "value", "unit", "correction", "expanded_uncertainty", "coverage_factor",
+)  # fmt: skip
+_FAR = 2**62
+
+
+@dataclass(frozen=True)
+class MeterQuantity:
+    """
+    A reading with the standard uncertainty that its meter's sheet gives it.
+
+    Attributes
+    ----------
+    value : float
+        SI value after the meter's correction; the bound where censored.
+    standard_uncertainty : float
+        Of the value; of its natural logarithm where ``log_scale``.
+    parts : mapping of str to float
+        Where the standard uncertainty comes from; the parts join in quadrature.
+    censoring : Censoring
+        ``exact``, ``above``, ``below`` or ``overload``.
+    status : Status
+        0 sound, above 0 doubtful, below 0 no value.
+    findings : tuple of str
+        Names of what the sheet had to say about this reading.
+    log_scale : bool
+        Whether the quantity is compared on the log scale.
+    """
+
+    value: float
+    standard_uncertainty: float
+    parts: Mapping[str, float]
+    censoring: _core.core.Censoring
+    status: _core.core.Status
+    findings: tuple[str, ...]
+    log_scale: bool
+
+
+def _finding_names(bits: int) -> tuple[str, ...]:
+    return tuple(name for i, (name, _, _) in enumerate(_core.core.finding_table) if bits >> i & 1)
+
+
+class Instrument:
+    """One meter: its sheet, its dates, its certificate. Made by :func:`read_instruments`."""
+
+    def __init__(self, raw: _core.instruments.Instrument) -> None:
+        self._raw = raw
+
+    @property
+    def id(self) -> str:
+        """Name of the meter."""
+        return self._raw.id
+
+    @property
+    def kind(self) -> str:
+        """Kind of the meter."""
+        return self._raw.kind
+
+    def ceiling(self, quantity: str, *, test_voltage_volt: float = math.nan) -> float:
+        """Greatest value that the meter can show for a quantity at a test voltage, SI; NaN where the sheet does not say."""
+        return self._raw.ceiling(_core.core.QuantityKind[quantity], test_voltage_volt)
+
+    def quantity(
+        self,
+        quantity: str,
+        value: float,
+        *,
+        test_voltage_volt: float = math.nan,
+        ambient_celsius: float = math.nan,
+        censoring: str = "exact",
+        resolution: float = math.nan,
+        decision_value: float = math.nan,
+    ) -> MeterQuantity:
+        r"""
+        Give a reading the standard uncertainty of this meter's accuracy sheet.
+
+        Parameters
+        ----------
+        quantity : str
+            Such as ``"insulation_resistance"``.
+        value : float
+            The display in SI units; the bound where censored.
+        test_voltage_volt : float, optional
+            Set voltage of an insulation tester. [V]
+        ambient_celsius : float, optional
+            Air temperature; outside the meter's reference range its accuracy widens. [°C]
+        censoring : {"exact", "above", "below", "overload"}
+            ``overload`` becomes a bound where the sheet gives the ceiling at this test voltage.
+        resolution : float, optional
+            Size of the last digit written down, SI.
+        decision_value : float, optional
+            The limit that the reading will be compared with, SI; on the log scale counts are weighed there.
+
+        Returns
+        -------
+        MeterQuantity
+
+        Notes
+        -----
+        The terms of one sheet add as bounds, :math:`u = (p R + n\,\text{step}) / \sqrt 3` unless the sheet states a
+        coverage factor or a level; on the log scale :math:`u(\ln R) = (p + n\,\text{step} / \max(R, T)) / \sqrt 3`.
+        Sources ``gum`` (4.3.7) and ``iec-61557``.
+
+        Examples
+        --------
+        >>> import ohmward as ow
+        >>> meter = ow.demo().instruments["meter-02"]
+        >>> q = meter.quantity("insulation_resistance", 2.3e9, test_voltage_volt=500)
+        >>> round(q.standard_uncertainty, 4), q.log_scale
+        (0.0364, True)
+        """
+        raw = self._raw.quantity(
+            quantity=_core.core.QuantityKind[quantity],
+            value=value,
+            censoring=_core.core.Censoring[censoring],
+            resolution=resolution,
+            test_voltage_volt=test_voltage_volt,
+            ambient_celsius=ambient_celsius,
+            decision_value=decision_value,
+        )
+        shown, censored, status, log_scale, parts, findings = raw
+        return MeterQuantity(
+            value=shown,
+            standard_uncertainty=math.sqrt(sum(part * part for part in parts.values())),
+            parts=parts,
+            censoring=censored,
+            status=status,
+            findings=_finding_names(findings),
+            log_scale=log_scale,
+        )
+
+    def __repr__(self) -> str:
+        """Name and kind."""
+        return f"Instrument({self.id!r}, {self.kind!r}, {len(self._raw.ranges)} ranges)"
+
+
+class Instruments:
+    """All meters of a workshop, by name. One name may stand for entries before and after a calibration."""
+
+    def __init__(self, raw: list[_core.instruments.Instrument]) -> None:
+        self._entries = raw
+        self._raw = _core.instruments.Instruments(raw)
+
+    def __getitem__(self, name: str) -> Instrument:
+        """Return the latest entry of a meter."""
+        index = self._raw.find(name, _FAR)
+        if index < 0:
+            known = ", ".join(sorted({entry.id for entry in self._entries}))
+            raise KeyError(f"no instrument '{name}'; known are {known}")
+        return Instrument(self._entries[index])
+
+    def __iter__(self) -> Iterator[str]:
+        """Names, each once."""
+        return iter(dict.fromkeys(entry.id for entry in self._entries))
+
+    def __len__(self) -> int:
+        """Count the entries."""
+        return len(self._entries)
+
+
+def _range(entry: dict[str, Any], path: str | Path, where: str) -> _core.instruments.Range:
+    _toml.refuse_unknown(entry, _RANGE_KEYS, path, where)
+    raw = _core.instruments.Range()
+    raw.quantity = _toml.quantity(entry, path, where)
+    factor = _toml.unit_factor(entry, raw.quantity, path, where)
+    raw.test_voltage_volt = _toml.number(entry, "test_voltage_volt", path, where)
+    raw.low = factor * _toml.number(entry, "low", path, where, 0.0)
+    raw.high = factor * _toml.number(entry, "high", path, where, math.inf)
+    raw.display_step = factor * _toml.number(entry, "display_step", path, where, 0.0)
+    raw.reading_percent = _toml.number(entry, "reading_percent", path, where, 0.0)
+    raw.counts = _toml.number(entry, "counts", path, where, 0.0)
+    raw.range_percent = _toml.number(entry, "range_percent", path, where, 0.0)
+    raw.gain_share = _toml.number(entry, "gain_share", path, where, 0.0)
+    return raw
+
+
+def _certificate_point(entry: dict[str, Any], path: str | Path, where: str) -> _core.instruments.CertificatePoint:
+    _toml.refuse_unknown(entry, _CERTIFICATE_KEYS, path, where)
+    raw = _core.instruments.CertificatePoint()
+    raw.quantity = _toml.quantity(entry, path, where)
+    raw.test_voltage_volt = _toml.number(entry, "test_voltage_volt", path, where)
+    raw.value = _toml.unit_factor(entry, raw.quantity, path, where) * _toml.number(entry, "value", path, where)
+    raw.correction = _toml.number(entry, "correction", path, where, 0.0)
+    raw.expanded_uncertainty = _toml.number(entry, "expanded_uncertainty", path, where, 0.0)
+    raw.coverage_factor = _toml.number(entry, "coverage_factor", path, where, 2.0)
+    return raw
+
+
+def _statement(entry: dict[str, Any], path: str | Path, where: str) -> tuple[_core.instruments.StatementKind, float]:
+    statement = entry.get("statement", {"kind": "bound"})
+    _toml.refuse_unknown(statement, ("kind", "value"), path, where + ".statement")
+    kinds = {kind.name: kind for kind in _core.instruments.StatementKind}
+    return (
+        _toml.choice(statement, "kind", kinds, path, where + ".statement"),
+        _toml.number(statement, "value", path, where + ".statement"),
+    )
+
+
+def _instrument(entry: dict[str, Any], path: str | Path) -> _core.instruments.Instrument:
+    raw = _core.instruments.Instrument()
+    raw.id = _toml.text(entry, "id", path, "instrument")
+    where = f"instrument '{raw.id}'"
+    _toml.refuse_unknown(entry, _INSTRUMENT_KEYS, path, where)
+    raw.kind = _toml.text(entry, "kind", path, where, "")
+    raw.input_ohm = _toml.number(entry, "input_ohm", path, where)
+    raw.source_ampere = _toml.number(entry, "source_ampere", path, where)
+    raw.valid_from_day = _toml.day(entry, "valid_from", path, where, -_FAR)
+    raw.valid_until_day = _toml.day(entry, "valid_until", path, where, _FAR)
+    raw.statement = _statement(entry, path, where)
+    raw.temperature_coefficient = _toml.number(entry, "temperature_coefficient", path, where, 0.0)
+    raw.reads_zero_below = _toml.number(entry, "reads_zero_below", path, where, 0.0)
+    raw.correction = _toml.number(entry, "correction", path, where, 0.0)
+    raw.ranges = [_range(line, path, f"{where}.range[{i}]") for i, line in enumerate(entry.get("range", []))]
+    raw.certificate = [
+        _certificate_point(point, path, f"{where}.certificate[{i}]") for i, point in enumerate(entry.get("certificate", []))
+    ]
+    raw.validate()
+    return raw
+
+
+def read_instruments(path: str | Path) -> Instruments:
+    """
+    Read meters and their accuracy sheets from a TOML file.
+
+    Parameters
+    ----------
+    path : str or Path
+        File with ``[[instrument]]`` tables, each with its ``range`` lines (see ``datasets/templates``).
+
+    Returns
+    -------
+    Instruments
+        Indexed by name.
+
+    Raises
+    ------
+    ValueError
+        Naming file, line and key where a key is unknown, a unit does not fit, or a figure is senseless.
+
+    Examples
+    --------
+    >>> import ohmward as ow
+    >>> "meter-02" in list(ow.demo().instruments)
+    True
+    """
+    document = _toml.load(path)
+    _toml.refuse_unknown(document, ("instrument",), path, "the file")
+    return Instruments([_instrument(entry, path) for entry in document.get("instrument", [])])

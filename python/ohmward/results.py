@@ -1,0 +1,442 @@
+"""Judged readings: what must not go out, what can not be believed, what to do next."""
+
+from __future__ import annotations
+
+import datetime
+import html
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ohmward import _core
+from ohmward._frame import Frame
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import polars as pl
+    import pyarrow as pa
+
+    from ohmward.instruments import Instruments
+    from ohmward.limits import Limits
+    from ohmward.readings import Readings
+
+__all__ = ["Explanation", "Results"]
+
+Verdict = {name or "none": number for number, name in enumerate(_core.assessment.verdict_names)}
+_PASS, _CONDITIONAL_PASS, _CONDITIONAL_FAIL, _FAIL, _UNDETERMINED = (
+    Verdict[name] for name in ("pass", "conditional_pass", "conditional_fail", "fail", "undetermined")
+)
+_FINDINGS = {name: number for number, (name, _, _) in enumerate(_core.core.finding_table)}
+_HIDING = sum(1 << number for number, (_, hides, _) in enumerate(_core.core.finding_table) if hides)
+# A reading with one of these may not be a reading of that part at all: it comes before the fails that everybody sees.
+_NOT_BELIEVED = sum(
+    1 << _FINDINGS[name]
+    for name in (
+        "open_contactor_suspected", "wrong_function_suspected", "copied_suspected", "source_check_missing",
+        "null_below_zero", "unit_slip_suspected", "object_mistyped_suspected", "meter_drift_suspected",
+    )
+)  # fmt: skip
+_STATES = ("hold", "look again", "no finding", "not examined")
+
+
+class Explanation:
+    """How the verdict of one reading came about, step by step."""
+
+    def __init__(self, reading_id: str, steps: list[tuple[str, str]]) -> None:
+        self.reading_id = reading_id
+        self.steps = steps
+
+    def __repr__(self) -> str:
+        """Return the steps as text."""
+        width = max(len(step) for step, _ in self.steps)
+        return "\n".join([self.reading_id, *(f"  {step.ljust(width)}  {text}" for step, text in self.steps)])
+
+    def _repr_html_(self) -> str:
+        rows = "".join(f"<tr><th>{html.escape(step)}</th><td>{html.escape(text)}</td></tr>" for step, text in self.steps)
+        return f"<table><caption>{html.escape(self.reading_id)}</caption><tbody>{rows}</tbody></table>"
+
+
+class Results:
+    """
+    The judged readings of one batch. Made by :func:`ohmward.assess`.
+
+    Verdicts are ``pass``, ``conditional_pass``, ``conditional_fail``, ``fail`` and ``undetermined``; a reading that no
+    limit fits, a check of a meter, and a reading that a person marked as doubtful have none. Nothing here says that a
+    vehicle is safe: it says what the readings show, what they can not exclude, and what is missing.
+    """
+
+    def __init__(
+        self,
+        *,
+        readings: Readings,
+        instruments: Instruments,
+        limits: Limits,
+        judging: _core.assessment.Judging,
+        marks: np.ndarray[Any, Any] | None,
+        metadata: dict[str, str],
+    ) -> None:
+        self.readings = readings
+        self.instruments = instruments
+        self.limits = limits
+        self.metadata = metadata
+        self._judging = judging
+        self._marks = marks
+        self._limit_entries = list(limits)
+        self._columns: dict[str, np.ndarray[Any, Any]] = judging.assess(readings.table, marks).columns()
+
+    def __len__(self) -> int:
+        """Count the readings."""
+        return len(self._columns["verdict"])
+
+    # What a row says -------------------------------------------------------------------------------------------------
+
+    def _words(self, name: str) -> list[str | None]:
+        return self.readings.words(name)
+
+    def _headline(self, row: int) -> str:
+        bits = int(self._columns["findings"][row])
+        first = bits & _HIDING or bits
+        if not first:
+            return ""
+        return str(_core.core.finding_table[(first & -first).bit_length() - 1][2])
+
+    def _shown(self, row: int) -> tuple[str, str]:
+        return _core.assessment.shown_quantity(
+            value=float(self._columns["value"][row]),
+            standard_uncertainty=float(self._columns["standard_uncertainty"][row]),
+            censoring=_core.core.Censoring(int(self._columns["censoring"][row])),
+            quantity=self.readings.quantity(row),
+        )
+
+    def _limit_shown(self, row: int) -> str:
+        index = int(self._columns["limit"][row])
+        if index < 0:
+            return ""
+        limit, kind = self._limit_entries[index], self.readings.quantity(row)
+        ends = []
+        if limit.lower_value == limit.lower_value:
+            ends.append(("> " if limit.strict else "≥ ") + _core.assessment.shown_value(limit.lower_value, kind))
+        if limit.upper == limit.upper:
+            ends.append(("< " if limit.strict else "≤ ") + _core.assessment.shown_value(limit.upper, kind))
+        return f"{' and '.join(ends)} ({limit.id})"
+
+    def _reason(self, row: int) -> str:
+        columns = self._columns
+        parts = [self._headline(row)] if columns["findings"][row] else []
+        if columns["verdict"][row] in (_FAIL, _CONDITIONAL_FAIL):
+            side = "misses the limit" if columns["verdict"][row] == _FAIL else "misses the limit, within its uncertainty"
+            parts.insert(0, side)
+        elif columns["verdict"][row] == _CONDITIONAL_PASS and not int(columns["findings"][row]) & _HIDING:
+            parts.insert(0, "meets the limit, within its uncertainty")
+        if not parts:
+            parts.append(_core.assessment.reason_texts[columns["reason"][row]])
+        return "; ".join(parts)
+
+    # Selections ------------------------------------------------------------------------------------------------------
+
+    def _in_attention(self, *, history: bool) -> np.ndarray[Any, Any]:
+        verdict, findings = self._columns["verdict"], self._columns["findings"]
+        hiding = (findings & np.uint64(_HIDING)) != 0
+        chosen = (verdict > _PASS) | hiding
+        in_doubt = (findings & np.uint64(1 << _FINDINGS["in_doubt"])) != 0
+        chosen &= ~in_doubt
+        if not history:
+            chosen &= self._columns["current"] == 1
+        return chosen
+
+    def _weight(self) -> np.ndarray[Any, Any]:
+        """Order of attention: not to be believed, fail, conditional fail, other hidden risks, the rest."""
+        verdict, findings = self._columns["verdict"], self._columns["findings"]
+        weight = np.full(len(self), 5, dtype=np.int8)
+        weight[verdict == _UNDETERMINED] = 4
+        weight[(findings & np.uint64(_HIDING)) != 0] = 3
+        weight[verdict == _CONDITIONAL_FAIL] = 2
+        weight[verdict == _FAIL] = 1
+        weight[(findings & np.uint64(_NOT_BELIEVED)) != 0] = 0
+        return weight
+
+    def _listed(self, rows: Iterable[int]) -> Frame:
+        rows = [int(row) for row in rows]
+        words = {name: self._words(name) for name in ("object_id", "part", "from_point", "to_point", "instrument_id")}
+        shown = [self._shown(row) for row in rows]
+        columns: dict[str, list[Any]] = {
+            "reading_id": [self.readings.id(row) for row in rows],
+            "object_id": [words["object_id"][row] for row in rows],
+            "part": [words["part"][row] for row in rows],
+            "between": [" – ".join(w for w in (words["from_point"][row], words["to_point"][row]) if w) for row in rows],
+            "quantity": [self.readings.quantity(row).name for row in rows],
+            "taken_at": [self.readings.taken_at(row) for row in rows],
+            "as_written": [self.readings.as_written(row) for row in rows],
+            "value": [value for value, _ in shown],
+            "interval": [interval for _, interval in shown],
+            "limit": [self._limit_shown(row) for row in rows],
+            "verdict": [_core.assessment.verdict_names[self._columns["verdict"][row]] for row in rows],
+            "reason": [self._reason(row) for row in rows],
+            "next_action": [_core.assessment.action_texts[self._columns["action"][row]] for row in rows],
+        }
+        return Frame(columns, self.metadata)
+
+    def attention(self, *, history: bool = False) -> Frame:
+        """
+        List what is not a plain pass, false-pass risks first, each with reason and next action.
+
+        Parameters
+        ----------
+        history : bool, default False
+            Also list readings that a later one of the same point replaced.
+
+        Returns
+        -------
+        Frame
+            One row a reading: as written, value with interval (k = 2), limit, verdict, reason, next action. Readings
+            that may not be of that part at all come first, then fails, then what else can hide a bad part.
+
+        Examples
+        --------
+        >>> import ohmward as ow
+        >>> attention = ow.assess(ow.demo()).attention()
+        >>> "next_action" in attention.columns
+        True
+        """
+        rows = np.flatnonzero(self._in_attention(history=history))
+        probability = np.nan_to_num(self._columns["probability_of_conformity"], nan=0.5)
+        return self._listed(rows[np.lexsort((probability[rows], self._weight()[rows]))])
+
+    def summary(self) -> Frame:
+        """
+        Count readings by quantity and verdict.
+
+        Returns
+        -------
+        Frame
+            One row a quantity; columns ``readings``, each verdict, and ``without_verdict``.
+        """
+        kinds = self.readings.quantity_numbers()
+        columns: dict[str, list[Any]] = {"quantity": [], "readings": []}
+        names = [*_core.assessment.verdict_names[1:]]
+        columns.update({name: [] for name in [*names, "without_verdict"]})
+        for kind in _core.core.QuantityKind:
+            here = kinds == int(kind)
+            if not here.any():
+                continue
+            counts = np.bincount(self._columns["verdict"][here].astype(np.int64), minlength=len(names) + 1)
+            columns["quantity"].append(kind.name)
+            columns["readings"].append(int(here.sum()))
+            for number, name in enumerate(names, start=1):
+                columns[name].append(int(counts[number]))
+            columns["without_verdict"].append(int(counts[0]))
+        return Frame(columns, self.metadata)
+
+    def by_object(self) -> Frame:
+        """
+        One row a vehicle or machine: its state in words, the worst finding, since when, what next.
+
+        Returns
+        -------
+        Frame
+            ``state`` is *hold* (a fail or conditional fail, or a dead check without proof), *look again* (a conditional
+            pass, an undetermined verdict or a finding that can hide a bad part), *no finding* (every reading passes) or
+            *not examined*. Only the latest reading of each point counts. Never "safe".
+        """
+        objects = self._words("object_id")
+        order: dict[str, list[int]] = {}
+        for row in range(len(self)):
+            name = objects[row]
+            if name is not None:
+                order.setdefault(name, []).append(row)
+        weight = self._weight()
+        found = [self._object_row(name, rows, weight) for name, rows in order.items()]
+        found.sort(key=lambda row: (_STATES.index(row["state"]), -row["not_passed"], row["object_id"]))
+        keys = ("object_id", "state", "worst", "since", "next_action", "judged", "not_passed", "evidence")
+        return Frame({key: [row[key] for row in found] for key in keys}, self.metadata)
+
+    def _object_row(self, name: str, rows: list[int], weight: np.ndarray[Any, Any]) -> dict[str, Any]:
+        verdict, findings, current = (self._columns[key] for key in ("verdict", "findings", "current"))
+        judged = [row for row in rows if current[row] and verdict[row] != 0]
+        open_rows = [row for row in judged if verdict[row] != _PASS or int(findings[row]) & _HIDING]
+        holds = [row for row in judged if verdict[row] in (_FAIL, _CONDITIONAL_FAIL) or self._void_proof_of_dead(row)]
+        state = "hold" if holds else "look again" if open_rows else "no finding" if judged else "not examined"
+        worst = min(holds or open_rows, key=lambda row: weight[row], default=None)
+        return {
+            "object_id": name,
+            "state": state,
+            "worst": self._worst_text(worst),
+            "since": self._since(worst, rows),
+            "next_action": "" if worst is None else _core.assessment.action_texts[self._columns["action"][worst]],
+            "judged": len(judged),
+            "not_passed": len(open_rows),
+            "evidence": self._evidence(judged),
+        }
+
+    def _void_proof_of_dead(self, row: int) -> bool:
+        dead = self.readings.quantity(row).name in ("dc_voltage", "ac_voltage")
+        return dead and bool(int(self._columns["findings"][row]) >> _FINDINGS["source_check_missing"] & 1)
+
+    def _worst_text(self, row: int | None) -> str:
+        if row is None:
+            return ""
+        value, interval = self._shown(row)
+        part = self._words("part")[row] or self.readings.quantity(row).name
+        shown = f"{part}: {value}" + (f" ({interval})" if interval else "")
+        return f"{shown}, limit {self._limit_shown(row)}: {self._reason(row)}"
+
+    def _point(self, row: int) -> tuple[Any, ...]:
+        return (self.readings.quantity(row), *(self._words(name)[row] for name in ("part", "from_point", "to_point", "circuit_side")))
+
+    def _since(self, worst: int | None, rows: list[int]) -> str:
+        """Date since when the point of the worst reading has not passed any more."""
+        if worst is None:
+            return ""
+        point = self._point(worst)
+        same = sorted((row for row in rows if self._point(row) == point and self._columns["verdict"][row]), key=self.readings.second)
+        first = worst
+        for row in reversed(same):
+            if self._columns["verdict"][row] == _PASS:
+                break
+            first = row
+        return self.readings.taken_at(first)[:10]
+
+    def _evidence(self, judged: list[int]) -> str:
+        """Say how much the judged readings rest on: complete, partly, weak."""
+        if not judged:
+            return "none"
+        lacking = sum(1 << _FINDINGS[name] for name in ("instrument_missing", "sheet_missing", "temperature_assumed", "contact_not_shown", "test_voltage_missing"))
+        share = sum(1 for row in judged if int(self._columns["findings"][row]) & lacking) / len(judged)
+        return "complete" if share == 0 else "partly" if share < 0.5 else "weak"
+
+    def where(self, **conditions: str) -> Frame:
+        """
+        Return the readings that meet all conditions.
+
+        Parameters
+        ----------
+        **conditions
+            ``verdict="fail"``, ``finding="contact_not_shown"``, ``quantity="bonding_resistance"`` or any text column of
+            the readings, such as ``object_id="T-07"``.
+
+        Returns
+        -------
+        Frame
+            As :meth:`attention`, in the order of the file.
+
+        Examples
+        --------
+        >>> import ohmward as ow
+        >>> fails = ow.assess(ow.demo()).where(verdict="fail")
+        >>> set(fails["verdict"])
+        {'fail'}
+        """
+        chosen = np.ones(len(self), dtype=bool)
+        for name, wanted in conditions.items():
+            if name == "verdict":
+                if wanted not in Verdict:
+                    raise ValueError(f"verdict is {wanted!r}, expected one of {', '.join(Verdict)}")
+                chosen &= self._columns["verdict"] == Verdict[wanted]
+            elif name == "finding":
+                if wanted not in _FINDINGS:
+                    raise ValueError(f"finding is {wanted!r}, expected one of {', '.join(_FINDINGS)}")
+                chosen &= (self._columns["findings"] >> np.uint64(_FINDINGS[wanted]) & np.uint64(1)) == 1
+            elif name == "quantity":
+                chosen &= self.readings.quantity_numbers() == int(_core.core.QuantityKind[wanted])
+            else:
+                chosen &= np.array([word == wanted for word in self._words(name)], dtype=bool)
+        return self._listed(np.flatnonzero(chosen))
+
+    def explain(self, reading_id: str) -> Explanation:
+        """
+        Explain one verdict: as read, value with uncertainty, corrected or not and why, limit, verdict, what settles it.
+
+        Parameters
+        ----------
+        reading_id : str
+            As in :meth:`attention`, such as ``"R-00417"``.
+
+        Returns
+        -------
+        Explanation
+
+        Raises
+        ------
+        KeyError
+            If there is no such reading.
+        """
+        row = self.readings.row_of(reading_id)
+        return Explanation(reading_id, self._judging.explain(self.readings.table, row, self._marks))
+
+    # Handing on ------------------------------------------------------------------------------------------------------
+
+    def frame(self) -> Frame:
+        """Return every reading with its numbers: SI values, standard uncertainties, verdicts as words, findings as names."""
+        columns = self._columns
+        names = np.array([name or None for name in _core.assessment.verdict_names], dtype=object)
+        limit_ids = [entry.id for entry in self._limit_entries]
+        finding_names = [name for name, _, _ in _core.core.finding_table]
+        spelled: dict[int, str] = {}
+        for bits in np.unique(columns["findings"]):
+            spelled[int(bits)] = " ".join(name for i, name in enumerate(finding_names) if int(bits) >> i & 1)
+        return Frame(
+            {
+                "reading_id": [self.readings.id(row) for row in range(len(self))],
+                "object_id": self._words("object_id"),
+                "part": self._words("part"),
+                "part_kind": self._words("part_kind"),
+                "quantity": [self.readings.quantity(row).name for row in range(len(self))],
+                "taken_at": [self.readings.taken_at(row) for row in range(len(self))],
+                "as_written": [self.readings.as_written(row) for row in range(len(self))],
+                "value": columns["value"],
+                "censoring": [_core.core.Censoring(int(c)).name for c in columns["censoring"]],
+                "standard_uncertainty": columns["standard_uncertainty"],
+                "compared": columns["compared"],
+                "compared_standard_uncertainty": columns["compared_standard_uncertainty"],
+                "acceptance": columns["acceptance"],
+                "probability_of_conformity": columns["probability_of_conformity"],
+                "limit": [limit_ids[i] if i >= 0 else None for i in columns["limit"]],
+                "verdict": list(names[columns["verdict"]]),
+                "undecided": [_core.assessment.undecided_names[i] or None for i in columns["undecided"]],
+                "findings": [spelled[int(bits)] for bits in columns["findings"]],
+                "next_action": [_core.assessment.action_names[i] for i in columns["action"]],
+                "current": columns["current"].astype(bool),
+            },
+            self.metadata,
+        )
+
+    def to_arrow(self) -> pa.Table:
+        """Return :meth:`frame` as an Arrow table."""
+        return self.frame().to_arrow()
+
+    def to_pandas(self) -> pd.DataFrame:
+        """Return :meth:`frame` as a pandas frame."""
+        return self.frame().to_pandas()
+
+    def to_polars(self) -> pl.DataFrame:
+        """Return :meth:`frame` as a polars frame."""
+        return self.frame().to_polars()
+
+    def write_report(self, path: str | Path, *, today: datetime.date | None = None) -> Path:
+        """
+        Write one self-contained HTML page: attention list, one row a vehicle, rejected rows, meters and limits used.
+
+        Parameters
+        ----------
+        path : str or Path
+            File to write.
+        today : date, optional
+            Date printed on the page; default: the day of the call.
+
+        Returns
+        -------
+        Path
+            The file written.
+        """
+        from ohmward import _report
+
+        return _report.write(self, Path(path), today or datetime.date.today())
+
+    def __repr__(self) -> str:
+        """Return the summary as text."""
+        return repr(self.summary())
+
+    def _repr_html_(self) -> str:
+        return self.summary()._repr_html_()
