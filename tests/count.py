@@ -3,17 +3,17 @@
 import argparse
 import sys
 from pathlib import Path
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 
 def outcomes(report: Path) -> tuple[int, int, int]:
     """Return how many test cases of one report passed, failed and were skipped."""
     own_reports = {path.stem.removeprefix("cpp-") for path in report.parent.glob("cpp-*.xml")}
     passed = failed = skipped = 0
-    for case in ElementTree.parse(report).iter("testcase"):
+    for case in ET.parse(report).iter("testcase"):
         if report.name == "ctest.xml" and case.get("name") in own_reports:
             # The executable's own report counts its cases; without a failure there, ctest's word decides (a crash).
-            own = ElementTree.parse(report.parent / f"cpp-{case.get('name')}.xml")
+            own = ET.parse(report.parent / f"cpp-{case.get('name')}.xml")
             if case.find("failure") is None or any(own.iter("failure")):
                 continue
         if case.find("failure") is not None or case.find("error") is not None:

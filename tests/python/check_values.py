@@ -42,7 +42,8 @@ class CheckValue:
             assert actual == expected, f"{self.id}: {column} is {actual}, expected {expected}"
             return
         allowed = self.number("absolute_tolerance") + abs(expected) * self.number("relative_tolerance")
-        assert abs(actual - expected) <= allowed, f"{self.id}: {column} is {actual}, expected {expected} within {allowed}"
+        message = f"{self.id}: {column} is {actual}, expected {expected} within {allowed}"
+        assert abs(actual - expected) <= allowed, message
 
 
 def read_check_values(path: Path) -> list[CheckValue]:

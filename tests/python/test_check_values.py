@@ -3,6 +3,7 @@
 import math
 
 import pytest
+
 from check_values import read_check_values
 
 HEADER = "# a comment\nid,resistance_ohm,expected,relative_tolerance,absolute_tolerance\n"

@@ -5,8 +5,9 @@ import importlib
 import inspect
 import pkgutil
 
-import ohmward
 import pytest
+
+import ohmward
 
 
 def modules():

@@ -5,6 +5,7 @@ from enum import IntEnum
 from pathlib import Path
 
 import pytest
+
 from ohmward import _core
 
 STUBS = Path(__file__).resolve().parents[2] / "python" / "ohmward" / "_core"
