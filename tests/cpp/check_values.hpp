@@ -43,7 +43,8 @@ class CheckValue {
       return;
     }
     const double allowed = number("absolute_tolerance") + std::abs(expected) * number("relative_tolerance");
-    EXPECT_LE(std::abs(actual - expected), allowed) << id() << ": " << column << " is " << actual << ", expected " << expected;
+    EXPECT_LE(std::abs(actual - expected), allowed)
+        << id() << ": " << column << " is " << actual << ", expected " << expected;
   }
 
  private:

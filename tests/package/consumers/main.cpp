@@ -1,7 +1,6 @@
 // A program outside the project that uses the library: a header-only part and a compiled one.
 #include <ohmward/core/checked.hpp>
 #include <ohmward/core/errors.hpp>
-
 #include <string_view>
 
 int main() {

@@ -8,6 +8,7 @@
 /// Every finding of a judged row: name, bit, can it make a bad part look good (1) or not (0), text.
 /// Bits never change meaning; new ones are appended. The headline of a row is its first finding in
 /// `Findings::headline()`: those that can hide a bad part first, then by bit.
+// clang-format off: one entry a line
 #define OHMWARD_FINDING_TABLE(entry)                                                                            \
   entry(no_limit_applies, 0, 0, "no limit applies")                                                             \
   entry(contact_not_shown, 1, 1, "contact not shown: an over-range reading may be a reading of nothing")        \
@@ -59,6 +60,7 @@
   entry(not_settled, 47, 0, "read before it settled")                                                           \
   entry(imbalance, 48, 0, "the two batteries of a pair differ")                                                 \
   entry(wrong_test_voltage_suspected, 49, 1, "test voltage differs from the part's own")
+// clang-format on
 
 namespace ohmward {
 

@@ -4,6 +4,7 @@
 
 /// Every status: name, number, text. Numbers never change meaning; new ones are appended at their end.
 /// The same table makes the C enum, the Python enum and the texts.
+// clang-format off: one entry a line
 #define OHMWARD_STATUS_TABLE(entry)                                                             \
   entry(sound, 0, "sound")                                                                      \
   entry(outside_fitted_range, 1, "outside the range that the law or curve was fitted for")      \
@@ -31,6 +32,7 @@
   entry(not_applicable, -13, "the quantity does not apply to this part")                        \
   entry(below_smallest, -14, "result below the smallest normal number")                         \
   entry(not_configured, -15, "the object was not set up")
+// clang-format on
 
 namespace ohmward {
 
