@@ -14,7 +14,8 @@ using uncertainty::Part;
 
 QuantityKind kind_named(const std::string& name) {
   for (const QuantityKindFacts& entry : quantity_kinds)
-    if (entry.name == name) return entry.kind;
+    if (entry.name == name) return entry
+  .kind;
   throw std::out_of_range(name);
 }
 

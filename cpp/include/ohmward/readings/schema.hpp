@@ -9,16 +9,47 @@ namespace ohmward::readings {
 
 /// The text columns of the readings table; equal words share one code (see TextColumn).
 #define OHMWARD_TEXT_COLUMN_TABLE(entry) \
-  entry(object_id) entry(object_kind) entry(part) entry(part_kind) entry(instrument_id) entry(from_point) \
-      entry(to_point) entry(job_id) entry(stage) entry(connected) entry(circuit_side) entry(surface) entry(run_id) \
-          entry(wires) entry(polarity) entry(battery_type) entry(guard) entry(range) entry(pair_id) entry(origin) \
-              entry(taken_by) entry(doubt) entry(note)
+  entry(object_id) \
+  entry(object_kind) \
+  entry(part) \
+  entry(part_kind) \
+  entry(instrument_id) \
+  entry(from_point) \
+  entry(to_point) \
+  entry(job_id) \
+  entry(stage) \
+  entry(connected) \
+  entry(circuit_side) \
+  entry(surface) \
+  entry(run_id) \
+  entry(wires) \
+  entry(polarity) \
+  entry(battery_type) \
+  entry(guard) \
+  entry(range) \
+  entry(pair_id) \
+  entry(origin) \
+  entry(taken_by) \
+  entry(doubt) \
+  entry(note)
 
 /// The number columns of the readings table; a missing cell is NaN.
 #define OHMWARD_NUMBER_COLUMN_TABLE(entry) \
-  entry(test_voltage_volt) entry(step) entry(part_celsius) entry(part_celsius_u) entry(ambient_celsius) \
-      entry(humidity_percent) entry(elapsed_second) entry(early_second) entry(reference_value) entry(applied_volt) \
-          entry(capacitance_farad) entry(null_ohm) entry(test_ampere) entry(rest_hour) entry(cells)
+  entry(test_voltage_volt) \
+  entry(step) \
+  entry(part_celsius) \
+  entry(part_celsius_u) \
+  entry(ambient_celsius) \
+  entry(humidity_percent) \
+  entry(elapsed_second) \
+  entry(early_second) \
+  entry(reference_value) \
+  entry(applied_volt) \
+  entry(capacitance_farad) \
+  entry(null_ohm) \
+  entry(test_ampere) \
+  entry(rest_hour) \
+  entry(cells)
 
 enum class TextName : std::uint8_t {
 #define OHMWARD_COLUMN_ENTRY(name) name,
