@@ -1,48 +1,50 @@
 # Eigen and Boost.Math are header-only and used in source files only, never in an installed header.
-# A system copy is taken where there is one; a wheel build finds the headers of the PyPI packages
-# that pyproject.toml names as build requirements.
+# A system copy is taken where there is one. On a machine without, the headers come from the PyPI packages
+# cmeel-eigen and libboost-headers, which pyproject.toml names as build requirements.
 
-add_library(ohmward_eigen INTERFACE)
-add_library(ohmward_boost_math INTERFACE)
+option(OHMWARD_IGNORE_SYSTEM_HEADERS "Take Eigen and Boost.Math from PyPI packages even where the system has them" OFF)
 
-function(_ohmward_pypi_include out module relative)
+# The first folder of Python's module search path that holds <relative>.
+function(_ohmward_pypi_include out relative)
   find_package(Python COMPONENTS Interpreter QUIET)
-  set(${out} "" PARENT_SCOPE)
+  set(found "")
   if(Python_Interpreter_FOUND)
     execute_process(
       COMMAND ${Python_EXECUTABLE} -c
-        "import importlib.util as u, os; s = u.find_spec('${module}'); print(os.path.join(list(s.submodule_search_locations)[0], '${relative}') if s else '')"
-      OUTPUT_VARIABLE path OUTPUT_STRIP_TRAILING_WHITESPACE ERROR_QUIET)
-    if(path AND EXISTS "${path}")
-      set(${out} "${path}" PARENT_SCOPE)
-    endif()
+        "import pathlib, sys; print(next((p.as_posix() for p in (pathlib.Path(s, '${relative}') for s in sys.path) if p.is_dir()), ''))"
+      OUTPUT_VARIABLE found OUTPUT_STRIP_TRAILING_WHITESPACE ERROR_QUIET)
   endif()
+  set(${out} "${found}" PARENT_SCOPE)
 endfunction()
 
-find_package(Eigen3 CONFIG QUIET)  # no version: 3.4 and 5.x both serve
-if(TARGET Eigen3::Eigen)
-  get_target_property(_ohmward_eigen_include Eigen3::Eigen INTERFACE_INCLUDE_DIRECTORIES)
-else()
-  _ohmward_pypi_include(_ohmward_eigen_include cmeel.prefix ../cmeel.prefix/include/eigen3)
-  if(NOT _ohmward_eigen_include)
-    _ohmward_pypi_include(_ohmward_eigen_include cmeel ../cmeel.prefix/include/eigen3)
+set(_ohmward_eigen "")
+set(_ohmward_boost "")
+if(NOT OHMWARD_IGNORE_SYSTEM_HEADERS)
+  find_package(Eigen3 CONFIG QUIET)  # no version: 3.4 and 5.x both serve
+  if(TARGET Eigen3::Eigen)
+    get_target_property(_ohmward_eigen Eigen3::Eigen INTERFACE_INCLUDE_DIRECTORIES)
+  endif()
+  find_path(OHMWARD_BOOST_INCLUDE boost/math/distributions/students_t.hpp)
+  if(OHMWARD_BOOST_INCLUDE)
+    set(_ohmward_boost ${OHMWARD_BOOST_INCLUDE})
   endif()
 endif()
-if(NOT _ohmward_eigen_include)
+if(NOT _ohmward_eigen)
+  _ohmward_pypi_include(_ohmward_eigen cmeel.prefix/include/eigen3)
+endif()
+if(NOT _ohmward_boost)
+  _ohmward_pypi_include(_ohmward_boost libboost_headers/include)
+endif()
+if(NOT _ohmward_eigen)
   message(FATAL_ERROR "Eigen not found: install libeigen3-dev or the PyPI package cmeel-eigen")
 endif()
-target_include_directories(ohmward_eigen SYSTEM INTERFACE $<BUILD_INTERFACE:${_ohmward_eigen_include}>)
-target_compile_definitions(ohmward_eigen INTERFACE EIGEN_MPL2_ONLY)
-
-find_path(OHMWARD_BOOST_INCLUDE boost/math/distributions/students_t.hpp)
-if(NOT OHMWARD_BOOST_INCLUDE)
-  _ohmward_pypi_include(_ohmward_boost_include libboost_headers include)
-  if(_ohmward_boost_include)
-    set(OHMWARD_BOOST_INCLUDE ${_ohmward_boost_include} CACHE PATH "Boost headers" FORCE)
-  endif()
-endif()
-if(NOT OHMWARD_BOOST_INCLUDE)
+if(NOT _ohmward_boost)
   message(FATAL_ERROR "Boost.Math not found: install libboost-dev or the PyPI package libboost-headers")
 endif()
-target_include_directories(ohmward_boost_math SYSTEM INTERFACE $<BUILD_INTERFACE:${OHMWARD_BOOST_INCLUDE}>)
-message(STATUS "Ohmward: Eigen from ${_ohmward_eigen_include}, Boost.Math from ${OHMWARD_BOOST_INCLUDE}")
+message(STATUS "Ohmward: Eigen from ${_ohmward_eigen}, Boost.Math from ${_ohmward_boost}")
+
+add_library(ohmward_eigen INTERFACE)
+target_include_directories(ohmward_eigen SYSTEM INTERFACE $<BUILD_INTERFACE:${_ohmward_eigen}>)
+target_compile_definitions(ohmward_eigen INTERFACE EIGEN_MPL2_ONLY)
+add_library(ohmward_boost_math INTERFACE)
+target_include_directories(ohmward_boost_math SYSTEM INTERFACE $<BUILD_INTERFACE:${_ohmward_boost}>)

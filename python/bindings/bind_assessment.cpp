@@ -5,6 +5,7 @@
 #include "arrays.hpp"
 #include "ohmward/assessment/assess.hpp"
 #include "ohmward/assessment/explain.hpp"
+#include "ohmward/core/errors.hpp"
 
 namespace ohmward::python {
 
@@ -25,7 +26,8 @@ struct Judging {
   [[nodiscard]] Context context() const { return {instruments, limits, part_kinds, settings}; }
 };
 
-std::span<const std::uint64_t> marks_view(const std::optional<Array<std::uint64_t>>& marks, const readings::Table& table) {
+std::span<const std::uint64_t> marks_view(const std::optional<Array<std::uint64_t>>& marks,
+                                          const readings::Table& table) {
   if (!marks) return {};
   if (static_cast<std::size_t>(marks->size()) != table.rows()) throw py::value_error("marks need one entry a row");
   return view(*marks);
@@ -85,7 +87,8 @@ void bind_limits(py::module_& module) {
           [](const LimitEntry& self) {
             py::dict scope;
             for (std::size_t i = 0; i < scope_columns.size(); ++i)
-              if (!self.applies_to[i].empty()) scope[py::str(std::string{readings::text(scope_columns[i])})] = self.applies_to[i];
+              if (!self.applies_to[i].empty())
+                scope[py::str(std::string{readings::text(scope_columns[i])})] = self.applies_to[i];
             return scope;
           },
           [](LimitEntry& self, const std::map<std::string, std::string>& scope) {
@@ -93,7 +96,8 @@ void bind_limits(py::module_& module) {
             for (const auto& [name, word] : scope) {
               std::size_t i = 0;
               while (i < scope_columns.size() && readings::text(scope_columns[i]) != name) ++i;
-              if (i == scope_columns.size()) throw InvalidParameter("limit.applies_to", name, "a column that a scope may name");
+              if (i == scope_columns.size())
+                throw InvalidParameter("limit.applies_to", name, "a column that a scope may name");
               self.applies_to[i] = word;
             }
           })
@@ -106,7 +110,8 @@ void bind_limits(py::module_& module) {
       .def_readwrite("required_test_voltage_volt", &LimitEntry::required_test_voltage_volt)
       .def_readwrite("required_test_ampere", &LimitEntry::required_test_ampere)
       .def_property(
-          "guard_factors", [](const LimitEntry& self) { return py::make_tuple(self.rule.multiple, self.rule.coverage_factor); },
+          "guard_factors",
+          [](const LimitEntry& self) { return py::make_tuple(self.rule.multiple, self.rule.coverage_factor); },
           [](LimitEntry& self, std::optional<std::pair<double, double>> factors) {
             self.rule = factors ? conformity::guarded({.multiple = factors->first, .coverage_factor = factors->second})
                                 : conformity::simple();
@@ -160,7 +165,8 @@ void bind_assessment(py::module_& module) {
           [](Settings& self, double bound) { self.instruments.class_bound = bound; });
 
   py::class_<Judging>(module, "Judging")
-      .def(py::init([](instruments::Instruments instruments, std::vector<LimitEntry> limits, PartKinds kinds, Settings settings) {
+      .def(py::init([](instruments::Instruments instruments, std::vector<LimitEntry> limits, PartKinds kinds,
+                       Settings settings) {
              for (const LimitEntry& limit : limits) validate(limit);
              return Judging{std::move(instruments), std::move(limits), std::move(kinds), std::move(settings)};
            }),
@@ -175,7 +181,8 @@ void bind_assessment(py::module_& module) {
           py::arg("table"), py::arg("marks"))
       .def(
           "explain",
-          [](const Judging& self, const readings::Table& table, std::size_t row, const std::optional<Array<std::uint64_t>>& marks) {
+          [](const Judging& self, const readings::Table& table, std::size_t row,
+             const std::optional<Array<std::uint64_t>>& marks) {
             if (row >= table.rows()) throw py::index_error("no such row");
             std::vector<std::pair<std::string, std::string>> steps;
             for (ExplanationStep& step : explain(table, row, self.context(), marks_view(marks, table)))
@@ -187,15 +194,19 @@ void bind_assessment(py::module_& module) {
           "shown",
           [](const Judging& self, const readings::Table& table, std::size_t row) {
             const RowAssessment one = assess_row(table, row, self.context());
-            return py::make_tuple(shown(one.measured, table.quantity[row]), shown_interval(one.measured, table.quantity[row]));
+            return py::make_tuple(shown(one.measured, table.quantity[row]),
+                                  shown_interval(one.measured, table.quantity[row]));
           },
           py::arg("table"), py::arg("row"));
 
-  module.def("shown_value", [](double value, QuantityKind kind) { return shown(value, kind); }, py::arg("value"), py::arg("quantity"));
+  module.def(
+      "shown_value", [](double value, QuantityKind kind) { return shown(value, kind); }, py::arg("value"),
+      py::arg("quantity"));
   module.def(
       "shown_quantity",
       [](double value, double standard_uncertainty, Censoring censoring, QuantityKind kind) {
-        uncertainty::Quantity quantity{.value = value, .scale = facts(kind).scale, .censoring = censoring, .status = Status::sound};
+        uncertainty::Quantity quantity{
+            .value = value, .scale = facts(kind).scale, .censoring = censoring, .status = Status::sound};
         quantity.parts.set(uncertainty::Part::other, standard_uncertainty);
         return py::make_tuple(shown(quantity, kind), shown_interval(quantity, kind));
       },

@@ -62,9 +62,12 @@ void bind_instruments(py::module_& module) {
       .def_readwrite("ranges", &Instrument::ranges)
       .def_readwrite("certificate", &Instrument::certificate)
       .def("validate", [](const Instrument& self) { validate(self); })
-      .def("ceiling", [](const Instrument& self, QuantityKind quantity, double test_voltage_volt) {
-        return ceiling(self, quantity, test_voltage_volt);
-      }, py::arg("quantity"), py::arg("test_voltage_volt"))
+      .def(
+          "ceiling",
+          [](const Instrument& self, QuantityKind quantity, double test_voltage_volt) {
+            return ceiling(self, quantity, test_voltage_volt);
+          },
+          py::arg("quantity"), py::arg("test_voltage_volt"))
       .def(
           "quantity",
           [](const Instrument& self, QuantityKind kind, double value, Censoring censoring, double resolution,
@@ -78,7 +81,8 @@ void bind_instruments(py::module_& module) {
                                                       .decision_value = decision_value});
             py::dict parts;
             for (const uncertainty::PartFacts& part : uncertainty::part_facts)
-              if (measured.quantity.parts[part.part] != 0) parts[py::str(part.name.data(), part.name.size())] = measured.quantity.parts[part.part];
+              if (measured.quantity.parts[part.part] != 0)
+                parts[py::str(part.name.data(), part.name.size())] = measured.quantity.parts[part.part];
             return py::make_tuple(measured.quantity.value, measured.quantity.censoring, measured.quantity.status,
                                   measured.quantity.scale == Scale::log, parts, measured.findings.bits());
           },
@@ -88,7 +92,8 @@ void bind_instruments(py::module_& module) {
   py::class_<Instruments>(module, "Instruments")
       .def(py::init<std::vector<Instrument>>(), py::arg("instruments"))
       .def("find", &Instruments::find, py::arg("id"), py::arg("day"))
-      .def("all", [](const Instruments& self) { return std::vector<Instrument>(self.all().begin(), self.all().end()); });
+      .def("all",
+           [](const Instruments& self) { return std::vector<Instrument>(self.all().begin(), self.all().end()); });
 }
 
 }  // namespace ohmward::python

@@ -38,8 +38,13 @@ class CheckValue {
       EXPECT_TRUE(std::isnan(actual)) << id() << ": " << column << " is " << actual << ", expected no value";
       return;
     }
+    if (std::isinf(expected)) {
+      EXPECT_EQ(actual, expected) << id() << ": " << column;
+      return;
+    }
     const double allowed = number("absolute_tolerance") + std::abs(expected) * number("relative_tolerance");
-    EXPECT_LE(std::abs(actual - expected), allowed) << id() << ": " << column << " is " << actual << ", expected " << expected;
+    EXPECT_LE(std::abs(actual - expected), allowed)
+        << id() << ": " << column << " is " << actual << ", expected " << expected;
   }
 
  private:

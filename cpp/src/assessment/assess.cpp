@@ -54,7 +54,8 @@ void store(const RowAssessment& row, std::size_t index, Results& results) noexce
 
 std::size_t thread_count(int wanted, std::size_t rows) noexcept {
   constexpr std::size_t rows_worth_a_thread = 16384;
-  const std::size_t cores = wanted > 0 ? static_cast<std::size_t>(wanted) : std::max(1U, std::thread::hardware_concurrency());
+  const std::size_t cores =
+      wanted > 0 ? static_cast<std::size_t>(wanted) : std::max(1U, std::thread::hardware_concurrency());
   return std::clamp<std::size_t>(rows / rows_worth_a_thread, 1, cores);
 }
 

@@ -34,10 +34,13 @@ ContactEvidence::ContactEvidence(const readings::Table& table, const Context& co
   const std::int32_t resistor = table.column(TextName::part).code_of("check_resistor");
   if (check == readings::TextColumn::missing || resistor == readings::TextColumn::missing) return;
   for (std::size_t row = 0; row < table.rows(); ++row) {
-    if (table.column(TextName::stage).code(row) != check || table.column(TextName::part).code(row) != resistor) continue;
-    if (table.quantity[row] != QuantityKind::insulation_resistance || table.censoring[row] != Censoring::exact) continue;
+    if (table.column(TextName::stage).code(row) != check || table.column(TextName::part).code(row) != resistor)
+      continue;
+    if (table.quantity[row] != QuantityKind::insulation_resistance || table.censoring[row] != Censoring::exact)
+      continue;
     const double reference = table.at(NumberName::reference_value, row);
-    const std::int32_t index = context.instruments.find(table.column(TextName::instrument_id).word(row), day_of(table, row));
+    const std::int32_t index =
+        context.instruments.find(table.column(TextName::instrument_id).word(row), day_of(table, row));
     if (index == instruments::Instruments::none) continue;
     const instruments::Measured measured =
         instruments::quantity(context.instruments[index],

@@ -21,9 +21,9 @@ struct PointHash {
 };
 
 Point point_of(const readings::Table& table, std::size_t row) noexcept {
-  return {table.column(TextName::object_id).code(row),  table.column(TextName::part).code(row),
+  return {table.column(TextName::object_id).code(row),    table.column(TextName::part).code(row),
           static_cast<std::int32_t>(table.quantity[row]), table.column(TextName::from_point).code(row),
-          table.column(TextName::to_point).code(row),   table.column(TextName::circuit_side).code(row)};
+          table.column(TextName::to_point).code(row),     table.column(TextName::circuit_side).code(row)};
 }
 
 /// Inside one job the step decides, since clocks are often not written down; else the time, else the line.
@@ -51,7 +51,8 @@ std::vector<std::uint8_t> current_rows(const readings::Table& table) {
     if (stage >= 0 && (stage == check || stage == searching)) continue;
     if (table.column(TextName::doubt).code(row) >= 0) continue;
     const auto [entry, first] = latest.try_emplace(point_of(table, row), row);
-    if (!first && later(table, row, entry->second)) entry->second = row;
+    if (!first && later(table, row, entry->second)) entry
+    ->second = row;
   }
   std::vector<std::uint8_t> current(table.rows(), 0);
   for (const auto& [point, row] : latest) current[row] = 1;

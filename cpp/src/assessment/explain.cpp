@@ -87,13 +87,14 @@ class Explainer {
     return out;
   }
 
-  [[nodiscard]] const LimitEntry& entry() const { return context_.limits[static_cast<std::size_t>(assessment_.limit)]; }
+  [[nodiscard]] const LimitEntry& entry()
+  const { return context_.limits[static_cast<std::size_t>(assessment_.limit)]; }
 
   [[nodiscard]] std::string correction() const {
     if (std::isnan(entry().reference_celsius)) return "compared as read: the limit names no reference temperature";
     if (std::isnan(assessment_.corrected_from_celsius)) return "none: no temperature law holds for this part";
-    std::string out = "from " + number(assessment_.corrected_from_celsius) + " °C to " + number(entry().reference_celsius) +
-                      " °C: " + shown(assessment_.compared, kind_);
+    std::string out = "from " + number(assessment_.corrected_from_celsius) + " °C to " +
+                      number(entry().reference_celsius) + " °C: " + shown(assessment_.compared, kind_);
     if (assessment_.findings.has(Finding::temperature_assumed))
       out.append(" (part temperature missing: judged at ")
           .append(number(context_.settings.missing_low_celsius))
@@ -106,10 +107,16 @@ class Explainer {
   [[nodiscard]] std::string limit() const {
     const LimitEntry& limit = entry();
     std::string out;
-    if (!std::isnan(limit.lower_value())) out = (limit.strict ? "above " : "at least ") + shown(limit.lower_value(), kind_);
-    if (!std::isnan(limit.upper)) out = joined(out, ", ", (limit.strict ? "below " : "at most ") + shown(limit.upper, kind_));
+    if (!std::isnan(limit.lower_value()))
+      out = (limit.strict ? "above " : "at least ") + shown(limit.lower_value(), kind_);
+    if (!std::isnan(limit.upper))
+      out = joined(out, ", ", (limit.strict ? "below " : "at most ") + shown(limit.upper, kind_));
     if (!std::isnan(limit.per_volt) && !std::isnan(limit.working_volt))
-      out.append(" (").append(number(limit.per_volt)).append(" Ω/V at ").append(number(limit.working_volt)).append(" V)");
+      out.append(" (")
+          .append(number(limit.per_volt))
+          .append(" Ω/V at ")
+          .append(number(limit.working_volt))
+          .append(" V)");
     out.append(", ").append(limit.id).append(", authority: ").append(text(limit.authority));
     if (limit.whole) out.append(", minimum of the whole vehicle");
     if (!limit.source.empty()) out.append(", source ").append(limit.source);
@@ -122,12 +129,15 @@ class Explainer {
   }
 
   [[nodiscard]] std::string rule() const {
-    const conformity::Rule& rule = entry().rule;
+    const conformity::Rule& rule = entry()
+    .rule;
     if (rule.kind == conformity::Rule::Kind::simple) return "simple acceptance, no guard band";
     std::string out = "guard band " + number(rule.multiple) + " × " + number(rule.coverage_factor) + " · u";
     const conformity::Judgement& judgement = assessment_.judgement;
-    if (!std::isnan(judgement.acceptance_lower)) out.append(": accepted from ").append(shown(judgement.acceptance_lower, kind_));
-    if (!std::isnan(judgement.acceptance_upper)) out.append(": accepted up to ").append(shown(judgement.acceptance_upper, kind_));
+    if (!std::isnan(judgement.acceptance_lower))
+      out.append(": accepted from ").append(shown(judgement.acceptance_lower, kind_));
+    if (!std::isnan(judgement.acceptance_upper))
+      out.append(": accepted up to ").append(shown(judgement.acceptance_upper, kind_));
     return out;
   }
 

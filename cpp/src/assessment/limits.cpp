@@ -33,7 +33,8 @@ std::string_view text(Authority authority) noexcept {
 
 void validate(const LimitEntry& entry) {
   if (entry.id.empty()) throw InvalidParameter("limit.id", "empty", "a name");
-  const std::string where = "limit " + entry.id;
+  const std::string where = "limit " + entry
+  .id;
   const bool has_end = !std::isnan(entry.lower) || !std::isnan(entry.upper) || !std::isnan(entry.per_volt);
   if (!has_end) throw InvalidParameter(where, "without lower, upper and per_volt", "at least one of them");
   if (!std::isnan(entry.lower) && !std::isnan(entry.per_volt))
@@ -58,7 +59,8 @@ void validate(const LimitEntry& entry) {
 LimitMatcher::LimitMatcher(std::span<const LimitEntry> limits, const readings::Table& table)
     : limits_(limits), table_(&table) {
   for (std::size_t i = 0; i < limits.size(); ++i) {
-    const LimitEntry& entry = limits[i];
+    const LimitEntry& entry
+    = limits[i];
     const bool needs_working_voltage = std::isnan(entry.lower) && !std::isnan(entry.per_volt);
     if (needs_working_voltage && std::isnan(entry.working_volt) && std::isnan(entry.upper)) continue;
     Candidate candidate{static_cast<std::int32_t>(i), {}};
@@ -74,7 +76,8 @@ LimitMatcher::LimitMatcher(std::span<const LimitEntry> limits, const readings::T
   for (std::vector<Candidate>& candidates : candidates_)
     std::ranges::stable_sort(candidates, [this](const Candidate& a, const Candidate& b) {
       if (a.conditions.size() != b.conditions.size()) return a.conditions.size() > b.conditions.size();
-      return limits_[static_cast<std::size_t>(a.limit)].authority > limits_[static_cast<std::size_t>(b.limit)].authority;
+      return limits_[static_cast<std::size_t>(a.limit)].authority >
+             limits_[static_cast<std::size_t>(b.limit)].authority;
     });
 }
 
@@ -87,7 +90,8 @@ bool LimitMatcher::applies(const Candidate& candidate, std::size_t row, std::int
 
 bool LimitMatcher::equal_rank(const Candidate& first, const Candidate& second) const noexcept {
   return first.conditions.size() == second.conditions.size() &&
-         limits_[static_cast<std::size_t>(first.limit)].authority == limits_[static_cast<std::size_t>(second.limit)].authority;
+         limits_[static_cast<std::size_t>(first.limit)].authority ==
+             limits_[static_cast<std::size_t>(second.limit)].authority;
 }
 
 LimitMatcher::Match LimitMatcher::match(std::size_t row, std::int64_t day) const noexcept {

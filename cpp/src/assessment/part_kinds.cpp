@@ -26,8 +26,11 @@ PartKinds::PartKinds(std::vector<PartKind> kinds) {
 }
 
 const PartKind* PartKinds::find(std::string_view id) const noexcept {
-  const auto entry = kinds_.find(id);
-  return entry == kinds_.end() ? nullptr : &entry->second;
+  const auto entry
+  = kinds_.find(id);
+  return entry
+  == kinds_.end() ? nullptr : &entry
+  ->second;
 }
 
 }  // namespace ohmward::assessment

@@ -156,7 +156,8 @@ instruments::Measured RowJudge::measured(std::size_t row, std::int32_t instrumen
                                      .test_voltage_volt = table_.at(NumberName::test_voltage_volt, row),
                                      .ambient_celsius = table_.at(NumberName::ambient_celsius, row),
                                      .decision_value = decision};
-  if (instrument == instruments::Instruments::none) return instruments::quantity(reading, context_.settings.instruments);
+  if (instrument == instruments::Instruments::none)
+    return instruments::quantity(reading, context_.settings.instruments);
   return instruments::quantity(context_.instruments[instrument], reading, context_.settings.instruments);
 }
 
@@ -173,8 +174,8 @@ RowAssessment RowJudge::operator()(std::size_t row, Findings marks) const noexce
   assessment.measured = assessment.compared = reading.quantity;
   assessment.findings = reading.findings;
   assessment.findings.add(marks);
-  if (assessment.instrument != instruments::Instruments::none &&
-      day != std::numeric_limits<std::int64_t>::min() && !context_.instruments[assessment.instrument].valid.covers(day))
+  if (assessment.instrument != instruments::Instruments::none && day != std::numeric_limits<std::int64_t>::min() &&
+      !context_.instruments[assessment.instrument].valid.covers(day))
     assessment.findings.add(Finding::out_of_calibration_date);
   if (match.equal != LimitMatcher::none) assessment.findings.add(Finding::stricter_of_two);
 
@@ -253,7 +254,8 @@ void RowJudge::compare_corrected(std::size_t row, const LimitEntry& limit, RowAs
         std::isnan(u_kelvin) ? context_.settings.temperature.standard_uncertainty_kelvin : u_kelvin;
     assessment.judgement = end.judgement;
   }
-  if (assessment.compared.status == Status::outside_fitted_range) assessment.findings.add(Finding::outside_fitted_range);
+  if (assessment.compared.status == Status::outside_fitted_range)
+    assessment.findings.add(Finding::outside_fitted_range);
 }
 
 void RowJudge::restrict(std::size_t row, RowAssessment& assessment) const noexcept {

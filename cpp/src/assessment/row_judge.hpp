@@ -13,7 +13,8 @@ class RowJudge {
   [[nodiscard]] RowAssessment operator()(std::size_t row, Findings marks) const noexcept;
 
  private:
-  [[nodiscard]] instruments::Measured measured(std::size_t row, std::int32_t instrument, double decision_value) const noexcept;
+  [[nodiscard]] instruments::Measured measured(std::size_t row, std::int32_t instrument,
+                                               double decision_value) const noexcept;
   [[nodiscard]] const PartKind* part_kind(std::size_t row) const noexcept;
   void compare(std::size_t row, RowAssessment& assessment) const noexcept;
   void compare_corrected(std::size_t row, const LimitEntry& limit, RowAssessment& assessment) const noexcept;

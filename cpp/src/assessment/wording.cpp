@@ -15,7 +15,7 @@ struct Prefix {
   const char* symbol;
 };
 
-constexpr std::array prefixes{Prefix{1e12, "T"}, Prefix{1e9, "G"},  Prefix{1e6, "M"},  Prefix{1e3, "k"}, Prefix{1, ""},
+constexpr std::array prefixes{Prefix{1e12, "T"}, Prefix{1e9, "G"},  Prefix{1e6, "M"},  Prefix{1e3, "k"},  Prefix{1, ""},
                               Prefix{1e-3, "m"}, Prefix{1e-6, "µ"}, Prefix{1e-9, "n"}, Prefix{1e-12, "p"}};
 
 std::string_view symbol(QuantityKind kind) noexcept {
@@ -96,8 +96,10 @@ std::string shown_interval(const uncertainty::Quantity& quantity, QuantityKind k
   const double high = log ? quantity.value * std::exp(coverage_factor * u) : quantity.value + coverage_factor * u;
   const Prefix prefix = prefix_for(quantity.value, kind);
   const int decimals = decimals_for(absolute_uncertainty(quantity) / prefix.factor);
-  if (quantity.censoring == Censoring::above) return "from " + with_unit(fixed(low / prefix.factor, decimals), prefix, kind);
-  if (quantity.censoring == Censoring::below) return "up to " + with_unit(fixed(high / prefix.factor, decimals), prefix, kind);
+  if (quantity.censoring == Censoring::above)
+    return "from " + with_unit(fixed(low / prefix.factor, decimals), prefix, kind);
+  if (quantity.censoring == Censoring::below)
+    return "up to " + with_unit(fixed(high / prefix.factor, decimals), prefix, kind);
   return with_unit(fixed(low / prefix.factor, decimals) + " … " + fixed(high / prefix.factor, decimals), prefix, kind);
 }
 

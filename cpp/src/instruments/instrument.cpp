@@ -113,11 +113,11 @@ Instruments::Instruments(std::vector<Instrument> instruments) : instruments_(std
 }
 
 std::int32_t Instruments::find(std::string_view id, std::int64_t day) const noexcept {
-  const auto entry = by_id_.find(id);
+  const auto entry
+  = by_id_.find(id);
   if (entry == by_id_.end()) return none;
-  return *std::ranges::min_element(entry->second, {}, [&](std::int32_t index) {
-    return days_outside((*this)[index].valid, day);
-  });
+  return *std::ranges::min_element(entry->second, {},
+                                   [&](std::int32_t index) { return days_outside((*this)[index].valid, day); });
 }
 
 }  // namespace ohmward::instruments

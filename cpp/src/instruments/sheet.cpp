@@ -78,7 +78,8 @@ CertificateValue certificate_at(const Instrument& instrument, const Reading& rea
   const CertificatePoint* below = nullptr;
   const CertificatePoint* above = nullptr;
   for (const CertificatePoint& point : instrument.certificate) {  // sorted by value
-    if (point.quantity != reading.quantity || !same_voltage(point.test_voltage_volt, reading.test_voltage_volt)) continue;
+    if (point.quantity != reading.quantity || !same_voltage(point.test_voltage_volt, reading.test_voltage_volt))
+      continue;
     if (point.value <= reading.value) below = &point;
     if (point.value >= reading.value && above == nullptr) above = &point;
   }
@@ -127,8 +128,8 @@ bool voltage_sags(const Instrument& instrument, const Quantity& quantity, double
 Parts sheet_parts(const Range& range, const Statement& statement, double factor, const Reading& reading) noexcept {
   constexpr double per_cent = 0.01;
   const double size = std::abs(reading.value);
-  const double additive = range.range_percent * per_cent * (range.range_percent > 0 ? range.high : 0) +
-                          range.counts * range.display_step;
+  const double additive =
+      range.range_percent * per_cent * (range.range_percent > 0 ? range.high : 0) + range.counts * range.display_step;
   double proportional = range.reading_percent * per_cent;
   double rest = additive;
   if (facts(reading.quantity).scale == Scale::log)
@@ -172,11 +173,14 @@ Measured quantity(const Instrument& instrument, const Reading& as_shown, const S
   if (factor > 1) measured.findings.add(Finding::ambient_outside_reference);
   const Range* range = range_of(instrument, reading);
   if (range == nullptr) {
-    const bool listed = std::ranges::any_of(instrument.ranges, [&](const Range& line) { return line.quantity == reading.quantity; });
+    const bool listed =
+        std::ranges::any_of(instrument.ranges, [&](const Range& line) { return line.quantity == reading.quantity; });
     measured.findings.add(Finding::sheet_missing);
-    if (listed) measured.findings.add(std::isnan(ceiling(instrument, reading.quantity, reading.test_voltage_volt)) && std::isnan(reading.test_voltage_volt)
-                                          ? Finding::test_voltage_missing
-                                          : Finding::outside_sheet_range);
+    if (listed)
+      measured.findings.add(std::isnan(ceiling(instrument, reading.quantity, reading.test_voltage_volt)) &&
+                                    std::isnan(reading.test_voltage_volt)
+                                ? Finding::test_voltage_missing
+                                : Finding::outside_sheet_range);
     measured.quantity.parts = class_parts(reading, settings);
     settle_sign(measured.quantity, reading.resolution);
   } else {

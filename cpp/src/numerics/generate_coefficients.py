@@ -102,7 +102,8 @@ def header():
 
     i, table_error = common_factor()
     shift = 1 + mp.mpf(i) * mp.mpf(2) ** -SEARCH_STEP
-    lines.append(f"// G = 1 + {i} * 2^-{SEARCH_STEP}: every G * 2^(j/8) lies within {table_error:.4f} ulp of its entry.")
+    factor = f"G = 1 + {i} * 2^-{SEARCH_STEP}"
+    lines.append(f"// {factor}: every G * 2^(j/8) lies within {table_error:.4f} ulp of its entry.")
     constant("exp_shift_log2", mp.log(shift, 2), "log2 G")
     constant("exp_shift_ln", mp.log(shift), "ln G")
     lines.append("// Bits of G * 2^(j/8), less j << 49, so that adding the whole counter << 49 also sets the exponent.")
@@ -175,5 +176,6 @@ if __name__ == "__main__":
     parser.add_argument("--check", action="store_true", help="compare instead of writing")
     made = header()
     if parser.parse_args().check:
-        sys.exit(0 if made == TARGET.read_text(encoding="utf-8") else "coefficients.hpp differs from what the script makes")
+        same = made == TARGET.read_text(encoding="utf-8")
+        sys.exit(0 if same else "coefficients.hpp differs from what the script makes")
     TARGET.write_text(made, encoding="utf-8")

@@ -91,7 +91,8 @@ TEST(Judge, PassingReadingsShrinkAsUncertaintyGrows) {
     for (double value = 0.5; value < 4; value *= 1.01) {
       bool passed = true;
       for (double u = 0.001; u < 1; u *= 1.2) {
-        const bool passes = judge(reading(value, u, scale), {.lower = 1, .rule = with_guard(2)}).verdict == Verdict::pass;
+        const bool passes =
+            judge(reading(value, u, scale), {.lower = 1, .rule = with_guard(2)}).verdict == Verdict::pass;
         EXPECT_FALSE(passes && !passed) << value << " " << u;
         passed = passes;
       }

@@ -28,7 +28,7 @@ TEST(Status, EveryNumberIsUsedOnce) {
   std::set<int> numbers;
   int count = 0;
 #define OHMWARD_STATUS_ENTRY(name, number, text) \
-  numbers.insert(number);                        \
+  numbers.insert(number); \
   ++count;
   OHMWARD_STATUS_TABLE(OHMWARD_STATUS_ENTRY)
 #undef OHMWARD_STATUS_ENTRY

@@ -14,7 +14,8 @@ using uncertainty::Part;
 
 QuantityKind kind_named(const std::string& name) {
   for (const QuantityKindFacts& entry : quantity_kinds)
-    if (entry.name == name) return entry.kind;
+    if (entry.name == name) return entry
+  .kind;
   throw std::out_of_range(name);
 }
 
@@ -25,7 +26,8 @@ TEST_P(Sheet, StandardUncertainty) {
   const CheckValue& row = GetParam();
   const QuantityKind kind = kind_named(row.text("quantity"));
   Instrument meter{.id = "m"};
-  meter.statement = {static_cast<Statement::Kind>(static_cast<int>(row.number("statement"))), row.number("statement_value")};
+  meter.statement = {static_cast<Statement::Kind>(static_cast<int>(row.number("statement"))),
+                     row.number("statement_value")};
   meter.ranges = {{.quantity = kind,
                    .high = row.number("range_high"),
                    .display_step = row.number("display_step"),
@@ -39,9 +41,16 @@ TEST_P(Sheet, StandardUncertainty) {
 
 Instrument insulation_meter() {
   Instrument meter{.id = "meter-02", .kind = "insulation tester", .source_ampere = 1e-3};
-  meter.ranges = {{.test_voltage_volt = 500, .low = 0.1e6, .high = 1e9, .display_step = 1e5, .reading_percent = 2, .counts = 2, .gain_share = 0.5},
-                  {.test_voltage_volt = 500, .low = 1e9, .high = 4e9, .display_step = 1e6, .reading_percent = 5, .counts = 3},
-                  {.test_voltage_volt = 1000, .low = 0.1e6, .high = 20e9, .display_step = 1e7, .reading_percent = 20, .counts = 3}};
+  meter.ranges = {
+      {.test_voltage_volt = 500,
+       .low = 0.1e6,
+       .high = 1e9,
+       .display_step = 1e5,
+       .reading_percent = 2,
+       .counts = 2,
+       .gain_share = 0.5},
+      {.test_voltage_volt = 500, .low = 1e9, .high = 4e9, .display_step = 1e6, .reading_percent = 5, .counts = 3},
+      {.test_voltage_volt = 1000, .low = 0.1e6, .high = 20e9, .display_step = 1e7, .reading_percent = 20, .counts = 3}};
   return meter;
 }
 
@@ -72,20 +81,24 @@ TEST(Sheet, OverRangeBecomesABoundOnlyWithMeterAndTestVoltage) {
 }
 
 TEST(Sheet, SourceCurrentLimitsTheTestVoltage) {
-  EXPECT_TRUE(quantity(insulation_meter(), {.value = 0.49e6, .test_voltage_volt = 500}).findings.has(Finding::at_reduced_voltage));
-  EXPECT_FALSE(quantity(insulation_meter(), {.value = 0.51e6, .test_voltage_volt = 500}).findings.has(Finding::at_reduced_voltage));
+  EXPECT_TRUE(quantity(insulation_meter(), {.value = 0.49e6, .test_voltage_volt = 500})
+                  .findings.has(Finding::at_reduced_voltage));
+  EXPECT_FALSE(quantity(insulation_meter(), {.value = 0.51e6, .test_voltage_volt = 500})
+                   .findings.has(Finding::at_reduced_voltage));
 }
 
 TEST(Sheet, ZeroOnTheLogScaleIsBelowOneStep) {
   const Measured zero = quantity(insulation_meter(), {.value = 0, .test_voltage_volt = 500});
   EXPECT_EQ(zero.quantity.censoring, Censoring::below);
   EXPECT_EQ(zero.quantity.value, 1e5);
-  EXPECT_EQ(quantity(insulation_meter(), {.value = -1e6, .test_voltage_volt = 500}).quantity.status, Status::out_of_domain);
+  EXPECT_EQ(quantity(insulation_meter(), {.value = -1e6, .test_voltage_volt = 500}).quantity.status,
+            Status::out_of_domain);
 }
 
 TEST(Sheet, ATwoPoleTesterThatShowsZeroGivesABound) {
   Instrument tester{.id = "meter-07", .reads_zero_below = 6};
-  tester.ranges = {{.quantity = QuantityKind::dc_voltage, .high = 1000, .display_step = 1, .reading_percent = 3, .counts = 5}};
+  tester.ranges = {
+      {.quantity = QuantityKind::dc_voltage, .high = 1000, .display_step = 1, .reading_percent = 3, .counts = 5}};
   const Measured measured = quantity(tester, {.quantity = QuantityKind::dc_voltage, .value = 0});
   EXPECT_EQ(measured.quantity.censoring, Censoring::below);
   EXPECT_EQ(measured.quantity.value, 6);
@@ -93,7 +106,8 @@ TEST(Sheet, ATwoPoleTesterThatShowsZeroGivesABound) {
 
 TEST(Sheet, AmbientOutsideTheReferenceRangeWidens) {
   Instrument meter{.id = "m", .temperature_coefficient = 0.1};
-  meter.ranges = {{.quantity = QuantityKind::dc_voltage, .high = 60, .display_step = 0.01, .reading_percent = 0.5, .counts = 2}};
+  meter.ranges = {
+      {.quantity = QuantityKind::dc_voltage, .high = 60, .display_step = 0.01, .reading_percent = 0.5, .counts = 2}};
   const Reading warm{.quantity = QuantityKind::dc_voltage, .value = 12.6, .ambient_celsius = 20};
   Reading cold = warm;
   cold.ambient_celsius = 8;
@@ -106,9 +120,11 @@ TEST(Sheet, WithoutASheetTheClassBoundHolds) {
   const Measured insulation = quantity(Reading{.value = 5e6});
   EXPECT_NEAR(insulation.quantity.standard_uncertainty(), 0.3 / std::sqrt(3.0), 1e-15);
   EXPECT_TRUE(insulation.findings.has(Finding::instrument_missing));
-  const Measured bonding = quantity(Reading{.quantity = QuantityKind::bonding_resistance, .value = 0, .decision_value = 0.1});
+  const Measured bonding =
+      quantity(Reading{.quantity = QuantityKind::bonding_resistance, .value = 0, .decision_value = 0.1});
   EXPECT_NEAR(bonding.quantity.standard_uncertainty(), 0.03 / std::sqrt(3.0), 1e-15);
-  EXPECT_TRUE(std::isnan(quantity(Reading{.quantity = QuantityKind::resting_voltage, .value = 12.6}).quantity.standard_uncertainty()));
+  EXPECT_TRUE(std::isnan(
+      quantity(Reading{.quantity = QuantityKind::resting_voltage, .value = 12.6}).quantity.standard_uncertainty()));
 }
 
 TEST(Sheet, CertificateCorrectsAndAddsItsUncertainty) {

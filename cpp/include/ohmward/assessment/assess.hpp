@@ -23,9 +23,9 @@ struct Settings {
   double missing_high_celsius = 70;  ///< warmest
   temperature::Defaults temperature{};
   instruments::Settings instruments{};
-  temperature::Law law{};     ///< overrides the law of every part kind where `overrides_law`
+  temperature::Law law{};  ///< overrides the law of every part kind where `overrides_law`
   bool overrides_law = false;
-  int threads = 0;            ///< 0: all cores
+  int threads = 0;  ///< 0: all cores
 };
 
 /// Everything that a reading is judged with. The caller keeps it alive.
@@ -58,16 +58,16 @@ struct Results {
   std::vector<std::uint64_t> findings;
   std::vector<NextAction> action;
   std::vector<Status> status;
-  std::vector<Censoring> censoring;           ///< of `value`: over-range resolved by the sheet
-  std::vector<double> value;                  ///< SI, after the meter's correction
-  std::vector<double> standard_uncertainty;   ///< of `value`, of its logarithm on the log scale
-  std::vector<double> compared;               ///< what was compared with the limit
+  std::vector<Censoring> censoring;          ///< of `value`: over-range resolved by the sheet
+  std::vector<double> value;                 ///< SI, after the meter's correction
+  std::vector<double> standard_uncertainty;  ///< of `value`, of its logarithm on the log scale
+  std::vector<double> compared;              ///< what was compared with the limit
   std::vector<double> compared_standard_uncertainty;
-  std::vector<double> acceptance;             ///< acceptance limit that decided; lower one where there is one
+  std::vector<double> acceptance;  ///< acceptance limit that decided; lower one where there is one
   std::vector<double> probability_of_conformity;
-  std::vector<std::int32_t> limit;            ///< index into the limits; -1: none
-  std::vector<std::int32_t> instrument;       ///< index into the instruments; -1: none
-  std::vector<std::uint8_t> current;          ///< 1: the latest reading of its point; 0: history, a check or in doubt
+  std::vector<std::int32_t> limit;       ///< index into the limits; -1: none
+  std::vector<std::int32_t> instrument;  ///< index into the instruments; -1: none
+  std::vector<std::uint8_t> current;     ///< 1: the latest reading of its point; 0: history, a check or in doubt
 
   [[nodiscard]] std::size_t rows() const noexcept { return verdict.size(); }
 };

@@ -22,9 +22,9 @@ enum class Authority : std::int8_t { regulation = 0, standard = 1, workshop = 2,
 
 /// The columns of the readings table that a limit's scope may name.
 inline constexpr std::array scope_columns{
-    readings::TextName::object_id,  readings::TextName::object_kind, readings::TextName::part,
-    readings::TextName::part_kind,  readings::TextName::from_point,  readings::TextName::to_point,
-    readings::TextName::connected,  readings::TextName::circuit_side, readings::TextName::stage};
+    readings::TextName::object_id, readings::TextName::object_kind,  readings::TextName::part,
+    readings::TextName::part_kind, readings::TextName::from_point,   readings::TextName::to_point,
+    readings::TextName::connected, readings::TextName::circuit_side, readings::TextName::stage};
 
 /// Which readings a limit applies to: every word given must be the row's own. Empty: any.
 using Scope = std::array<std::string, scope_columns.size()>;

@@ -15,12 +15,12 @@ namespace ohmward::assessment {
 /// What holds for every part of a kind.
 struct PartKind {
   std::string id{};
-  temperature::Law law{};            ///< how its insulation follows temperature; `none` for networks of resistors
-  double capacitance_low_farad = nan;   ///< usual range to housing
+  temperature::Law law{};              ///< how its insulation follows temperature; `none` for networks of resistors
+  double capacitance_low_farad = nan;  ///< usual range to housing
   double capacitance_high_farad = nan;
   double allowed_test_voltage_volt = nan;
-  bool network = false;              ///< dividers and bleeders lie in parallel: it reads like a resistor
-  bool whole = false;                ///< the whole vehicle, or one side of its contactors: isolation per volt applies
+  bool network = false;  ///< dividers and bleeders lie in parallel: it reads like a resistor
+  bool whole = false;    ///< the whole vehicle, or one side of its contactors: isolation per volt applies
   std::string source{};
 };
 

@@ -21,7 +21,9 @@ struct Rule {
   }
 };
 
-[[nodiscard]] constexpr Rule simple() noexcept { return {.kind = Rule::Kind::simple, .multiple = 0, .coverage_factor = 0}; }
+[[nodiscard]] constexpr Rule simple() noexcept {
+  return {.kind = Rule::Kind::simple, .multiple = 0, .coverage_factor = 0};
+}
 
 struct GuardBand {
   double multiple = 1;
@@ -60,14 +62,14 @@ enum class Undecided : std::int8_t {
 
 /// Why a verdict came out as it did. Numbers never change meaning.
 enum class Reason : std::int8_t {
-  compared = 0,              ///< value, uncertainty and limit were compared
-  bound_meets_limit = 1,     ///< the bound of an over-range reading lies on the good side
-  bound_misses_limit = 2,    ///< the bound lies on the bad side
-  bound_leaves_open = 3,     ///< the bound lies on the side of the limit that leaves both open
-  no_value = 4,              ///< the reading has no value
-  uncertainty_unknown = 5,   ///< standard uncertainty missing or zero
-  no_limit = 6,              ///< the limit has no end
-  unknown_ceiling = 7,       ///< over-range with an unknown ceiling
+  compared = 0,             ///< value, uncertainty and limit were compared
+  bound_meets_limit = 1,    ///< the bound of an over-range reading lies on the good side
+  bound_misses_limit = 2,   ///< the bound lies on the bad side
+  bound_leaves_open = 3,    ///< the bound lies on the side of the limit that leaves both open
+  no_value = 4,             ///< the reading has no value
+  uncertainty_unknown = 5,  ///< standard uncertainty missing or zero
+  no_limit = 6,             ///< the limit has no end
+  unknown_ceiling = 7,      ///< over-range with an unknown ceiling
 };
 
 [[nodiscard]] std::string_view text(Verdict verdict) noexcept;

@@ -9,7 +9,8 @@
 #error "Ohmward can not be compiled with fast-math: a missing value would pass a limit. Remove -ffast-math / -Ofast."
 #endif
 #if (defined(__FP_FAST_FMA) || defined(__ARM_FEATURE_FMA)) && !defined(OHMWARD_CONTRACTION_IS_OFF)
-#error "This target has fused multiply-add: compile with -ffp-contract=off -DOHMWARD_CONTRACTION_IS_OFF (the CMake package does)."
+#error \
+    "This target has fused multiply-add: compile with -ffp-contract=off -DOHMWARD_CONTRACTION_IS_OFF (the CMake package does)."
 #endif
 #if defined(__FLT_EVAL_METHOD__) && __FLT_EVAL_METHOD__ != 0 && __FLT_EVAL_METHOD__ != 16
 #error "Ohmward needs double arithmetic without excess precision: compile 32-bit x86 with -mfpmath=sse."

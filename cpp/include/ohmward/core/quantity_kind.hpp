@@ -11,17 +11,17 @@ namespace ohmward {
 enum class Scale : std::int8_t { linear = 0, log = 1 };
 
 /// What a reading measures: name, SI unit, scale. Numbers never change meaning; new ones are appended.
-#define OHMWARD_QUANTITY_KIND_TABLE(entry)                  \
-  entry(insulation_resistance, 0, "ohm", Scale::log)        \
-  entry(insulation_ratio, 1, "", Scale::log)                \
-  entry(bonding_resistance, 2, "ohm", Scale::linear)        \
-  entry(winding_resistance, 3, "ohm", Scale::linear)        \
-  entry(dc_voltage, 4, "volt", Scale::linear)               \
-  entry(ac_voltage, 5, "volt", Scale::linear)               \
-  entry(resting_voltage, 6, "volt", Scale::linear)          \
-  entry(module_voltage, 7, "volt", Scale::linear)           \
-  entry(capacitance, 8, "farad", Scale::linear)             \
-  entry(temperature, 9, "celsius", Scale::linear)           \
+#define OHMWARD_QUANTITY_KIND_TABLE(entry) \
+  entry(insulation_resistance, 0, "ohm", Scale::log) \
+  entry(insulation_ratio, 1, "", Scale::log) \
+  entry(bonding_resistance, 2, "ohm", Scale::linear) \
+  entry(winding_resistance, 3, "ohm", Scale::linear) \
+  entry(dc_voltage, 4, "volt", Scale::linear) \
+  entry(ac_voltage, 5, "volt", Scale::linear) \
+  entry(resting_voltage, 6, "volt", Scale::linear) \
+  entry(module_voltage, 7, "volt", Scale::linear) \
+  entry(capacitance, 8, "farad", Scale::linear) \
+  entry(temperature, 9, "celsius", Scale::linear) \
   entry(loop_resistance, 10, "ohm", Scale::linear)
 
 enum class QuantityKind : std::int8_t {

@@ -43,10 +43,10 @@ struct Statement {
 /// ln(value); outside them the nearest point holds.
 struct CertificatePoint {
   QuantityKind quantity = QuantityKind::insulation_resistance;
-  double test_voltage_volt = nan;  ///< NaN: holds at any test voltage
-  double value = nan;              ///< reading at which the point was taken
-  double correction = 0;           ///< fraction to add: corrected = reading · (1 + correction)
-  double expanded_uncertainty = 0; ///< U of the correction, as a fraction of the reading
+  double test_voltage_volt = nan;   ///< NaN: holds at any test voltage
+  double value = nan;               ///< reading at which the point was taken
+  double correction = 0;            ///< fraction to add: corrected = reading · (1 + correction)
+  double expanded_uncertainty = 0;  ///< U of the correction, as a fraction of the reading
   double coverage_factor = 2;
 };
 
@@ -63,7 +63,7 @@ struct Instrument {
   std::string kind{};
   double input_ohm = nan;      ///< input resistance of a voltmeter
   double source_ampere = nan;  ///< greatest current of an insulation tester's source
-  Validity valid{};              ///< calibration dates
+  Validity valid{};            ///< calibration dates
   Statement statement{};
   double temperature_coefficient = 0;  ///< fraction of the accuracy per kelvin outside the reference range
   double reads_zero_below = 0;         ///< shows 0 below this value (a two-pole tester)

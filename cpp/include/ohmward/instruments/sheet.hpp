@@ -39,8 +39,8 @@ struct Measured {
 [[nodiscard]] uncertainty::Parts sheet_parts(const Range& range, const Statement& statement, double accuracy_factor,
                                              const Reading& reading) noexcept;
 
-/// The sheet line of a reading: same quantity, same test voltage (or a line that names none), lowest range that holds it.
-/// nullptr where there is none.
+/// The sheet line of a reading: same quantity, same test voltage (or a line that names none), lowest range that holds
+/// it. nullptr where there is none.
 [[nodiscard]] const Range* range_of(const Instrument& instrument, const Reading& reading) noexcept;
 
 /// Greatest value that the meter can show for a quantity at a test voltage; NaN where the sheet does not say.
@@ -51,7 +51,8 @@ struct Measured {
 /// Findings: ceiling_unknown, outside_sheet_range, at_reduced_voltage, ambient_outside_reference,
 /// test_voltage_missing. Without a sheet line the class bound of `settings` holds for insulation and bonding, with
 /// finding sheet_missing; other quantities keep an unknown uncertainty and can not pass.
-[[nodiscard]] Measured quantity(const Instrument& instrument, const Reading& reading, const Settings& settings = {}) noexcept;
+[[nodiscard]] Measured quantity(const Instrument& instrument, const Reading& reading,
+                                const Settings& settings = {}) noexcept;
 
 /// The same for a reading whose instrument is not known: class bound, finding instrument_missing.
 [[nodiscard]] Measured quantity(const Reading& reading, const Settings& settings = {}) noexcept;

@@ -43,7 +43,8 @@ template <int degree>
 /// The exponent is added after the last rounding: no subnormal arises on the way.
 [[nodiscard]] constexpr double scaled(double shifted, double q) noexcept {
   const std::uint64_t counter = bits(shifted);
-  const std::uint64_t entry = counter & 7;
+  const std::uint64_t entry
+  = counter & 7;
   const double mantissa = from_bits(coefficients::exp_table[entry] + (entry << 49));
   return from_bits(bits(mantissa * q + mantissa) + ((counter & ~std::uint64_t{7}) << 49));
 }

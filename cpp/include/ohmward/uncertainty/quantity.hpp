@@ -13,18 +13,18 @@
 namespace ohmward::uncertainty {
 
 /// Where a part of the standard uncertainty comes from. Numbers never change meaning; new ones are appended.
-#define OHMWARD_PART_TABLE(entry)                                               \
-  entry(reading, 0, "meter, independent from reading to reading")               \
-  entry(gain, 1, "meter, common share of its gain")                             \
-  entry(certificate, 2, "calibration certificate")                              \
-  entry(null, 3, "lead null")                                                   \
-  entry(loading, 4, "meter's input resistance")                                 \
-  entry(temperature, 5, "temperature of the part")                              \
-  entry(law, 6, "constants of the temperature law")                             \
-  entry(repeat, 7, "scatter of repeats")                                        \
-  entry(resistor, 8, "known resistor")                                          \
-  entry(rest, 9, "not yet at rest")                                             \
-  entry(curve, 10, "spread of curves")                                          \
+#define OHMWARD_PART_TABLE(entry) \
+  entry(reading, 0, "meter, independent from reading to reading") \
+  entry(gain, 1, "meter, common share of its gain") \
+  entry(certificate, 2, "calibration certificate") \
+  entry(null, 3, "lead null") \
+  entry(loading, 4, "meter's input resistance") \
+  entry(temperature, 5, "temperature of the part") \
+  entry(law, 6, "constants of the temperature law") \
+  entry(repeat, 7, "scatter of repeats") \
+  entry(resistor, 8, "known resistor") \
+  entry(rest, 9, "not yet at rest") \
+  entry(curve, 10, "spread of curves") \
   entry(other, 11, "other")
 
 enum class Part : std::uint8_t {
