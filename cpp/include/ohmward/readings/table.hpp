@@ -5,7 +5,7 @@
 #include <span>
 #include <string>
 #include <string_view>
-#include <unordered_map>
+#include <utility>
 #include <vector>
 
 #include "ohmward/core/censoring.hpp"
@@ -34,13 +34,12 @@ class TextColumn {
   [[nodiscard]] std::span<const std::string> words() const noexcept { return words_; }
 
  private:
-  struct Hash {
-    using is_transparent = void;
-    std::size_t operator()(std::string_view word) const noexcept { return std::hash<std::string_view>{}(word); }
-  };
+  [[nodiscard]] std::size_t slot_of(std::string_view word) const noexcept;
+  void grow();
+
   std::vector<std::int32_t> codes_;
   std::vector<std::string> words_;
-  std::unordered_map<std::string, std::int32_t, Hash, std::equal_to<>> code_of_word_;
+  std::vector<std::int32_t> slots_;  ///< open addressing: a code or `missing`; a power of two, at most half full
 };
 
 /// Text that is kept as typed, one piece after the other.
@@ -67,6 +66,9 @@ struct Moment {
   bool has_offset = false;
 };
 
+/// The id of a reading that was given none: `R-` and the line number, at least five digits.
+[[nodiscard]] std::string id_of_line(std::int64_t line);
+
 /// The readings table by columns. Every vector has `rows()` elements, or none where the column is absent.
 struct Table {
   std::string file;  ///< name for messages; empty where the table came from memory
@@ -92,7 +94,7 @@ struct Table {
     const std::vector<double>& cells = number[static_cast<std::size_t>(name)];
     return cells.empty() ? nan : cells[row];
   }
-  [[nodiscard]] std::string id(std::size_t row) const;  ///< as given, else `R-` and the line number, at least five digits
+  [[nodiscard]] std::string id(std::size_t row) const;  ///< as given, else `id_of_line`
 };
 
 /// A row that could not be read: nothing is dropped without a reason.
