@@ -5,6 +5,7 @@
 #include "arrays.hpp"
 #include "ohmward/assessment/assess.hpp"
 #include "ohmward/assessment/explain.hpp"
+#include "ohmward/core/errors.hpp"
 
 namespace ohmward::python {
 
