@@ -1,103 +1,72 @@
-"""Reading the project's TOML files strictly: an unknown key is an error that names key, file and line."""
+"""TOML files whose unknown keys are an error that names key, file and line."""
 
 from __future__ import annotations
 
-import datetime
-import math
+import os
 import re
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from ohmward import _core
 
-_EPOCH = datetime.date(1970, 1, 1)
-_UNIT_FREE = {"": 1.0}
+class TomlFile:
+    """The content of a TOML file (or a mapping that stands for one) and where its keys stand."""
 
+    def __init__(self, data: Mapping[str, Any], name: str, text: str = "") -> None:
+        self.data = data
+        self.name = name
+        self._lines = text.splitlines()
 
-def load(path: str | Path) -> dict[str, Any]:
-    """Parse a TOML file; an error names the file."""
-    path = Path(path)
-    try:
-        text = path.read_text(encoding="utf-8")
-    except UnicodeDecodeError as error:
-        raise ValueError(f"{path}: not UTF-8 at byte {error.start}") from error
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise ValueError(f"{path}: {error}") from error
+    @classmethod
+    def read(cls, source: str | os.PathLike[str] | Mapping[str, Any], *, name: str) -> TomlFile:
+        """Read a file; a mapping is taken as it is and called `name` in messages."""
+        if isinstance(source, Mapping):
+            return cls(source, name)
+        path = Path(source)
+        try:
+            text = path.read_bytes().decode("utf-8-sig")
+            return cls(tomllib.loads(text), str(path), text)
+        except UnicodeDecodeError as error:
+            raise ValueError(f"{path}: byte {error.start} is no UTF-8, expected a TOML file in UTF-8") from None
+        except tomllib.TOMLDecodeError as error:
+            raise ValueError(f"{path}: {error}") from None
 
+    def place(self, *keys: str) -> str:
+        """`columns.toml, line 7`: the first line on which the keys occur one after the other."""
+        start = 0
+        for key in keys:
+            is_key = re.compile(rf"""(^|[\[{{,.\s])["']?{re.escape(key)}["']?\s*([=.\]]|$)""")
+            found = next((i for i in range(start, len(self._lines)) if is_key.search(self._lines[i])), None)
+            if found is None:
+                break
+            start = found
+        else:
+            if self._lines:
+                return f"{self.name}, line {start + 1}"
+        return self.name
 
-def line_of(path: str | Path, key: str) -> int | None:
-    """Line of the first assignment to a key, for messages."""
-    pattern = re.compile(rf"(^|[\s,{{\[.]){re.escape(key)}\s*(=|\]|\.)")
-    for number, line in enumerate(Path(path).read_text(encoding="utf-8").splitlines(), start=1):
-        if pattern.search(line.split("#")[0]):
-            return number
-    return None
+    def error(self, *keys: str, what: str) -> ValueError:
+        """An error that names file, line where it is known, and key."""
+        return ValueError(f"{self.place(*keys)}: {'.'.join(keys)} {what}")
 
+    def check_keys(self, table: object, allowed: Iterable[str], *path: str) -> Mapping[str, Any]:
+        """Refuse what is no table and keys that nobody reads; return the table."""
+        if not isinstance(table, Mapping):
+            raise self.error(*path, what=f"is {table!r}, expected a table")
+        names = sorted(allowed)
+        for key in table:
+            if key not in names:
+                raise self.error(*path, str(key), what=f"is an unknown key, expected one of {', '.join(names)}")
+        return table
 
-def refuse_unknown(entry: Mapping[str, Any], known: Sequence[str], path: str | Path, where: str) -> None:
-    """Raise for the first key of an entry that is not known."""
-    for key in entry:
-        if key not in known:
-            line = line_of(path, key)
-            place = f"{path}, line {line}" if line else str(path)
-            raise ValueError(f"{place}: {where} has the unknown key '{key}'; known are {', '.join(known)}")
-
-
-def number(entry: Mapping[str, Any], key: str, path: str | Path, where: str, default: float = math.nan) -> float:
-    """A number of an entry, or the default."""
-    value = entry.get(key, default)
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ValueError(f"{path}: {where}.{key} is {value!r}, expected a number")
-    return float(value)
-
-
-def text(entry: Mapping[str, Any], key: str, path: str | Path, where: str, default: str | None = None) -> str:
-    """A text of an entry, or the default; without a default the key is needed."""
-    value = entry.get(key, default)
-    if not isinstance(value, str):
-        raise ValueError(f"{path}: {where}.{key} is {value!r}, expected a text")
-    return value
-
-
-def day(entry: Mapping[str, Any], key: str, path: str | Path, where: str, default: int) -> int:
-    """A date of an entry as days since 1970-01-01, or the default."""
-    value = entry.get(key)
-    if value is None:
-        return default
-    if isinstance(value, datetime.datetime):
-        value = value.date()
-    if not isinstance(value, datetime.date):
-        raise ValueError(f"{path}: {where}.{key} is {value!r}, expected a date such as 2024-11-18")
-    return (value - _EPOCH).days
-
-
-def choice(entry: Mapping[str, Any], key: str, choices: Mapping[str, Any], path: str | Path, where: str, default: Any = None) -> Any:
-    """One of the named choices, or the default; without a default the key is needed."""
-    value = entry.get(key)
-    if value is None and default is not None:
-        return default
-    if value not in choices:
-        raise ValueError(f"{path}: {where}.{key} is {value!r}, expected one of {', '.join(choices)}")
-    return choices[value]
-
-
-def quantity(entry: Mapping[str, Any], path: str | Path, where: str) -> _core.core.QuantityKind:
-    """The quantity of an entry."""
-    kinds = {kind.name: kind for kind in _core.core.QuantityKind}
-    found: _core.core.QuantityKind = choice(entry, "quantity", kinds, path, where)
-    return found
-
-
-def unit_factor(entry: Mapping[str, Any], kind: _core.core.QuantityKind, path: str | Path, where: str) -> float:
-    """SI factor of the entry's unit; 1 where none is given."""
-    unit = entry.get("unit", "")
-    if unit in _UNIT_FREE:
-        return _UNIT_FREE[unit]
-    try:
-        return _core.readings.unit_factor(unit, kind)
-    except ValueError as error:
-        raise ValueError(f"{path}: {where}.unit: {error}") from error
+    def text(self, table: Mapping[str, Any], key: str, *path: str, needed: bool = False) -> str | None:
+        """The text under a key; None where there is none."""
+        value = table.get(key)
+        if isinstance(value, str):
+            return value
+        if value is not None:
+            raise self.error(*path, key, what=f"is {value!r}, expected a text")
+        if needed:
+            raise self.error(*path, what=f"has no {key}")
+        return None

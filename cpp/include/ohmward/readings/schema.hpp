@@ -2,7 +2,6 @@
 
 #include <array>
 #include <cstdint>
-#include <optional>
 #include <string_view>
 
 namespace ohmward::readings {
@@ -50,6 +49,11 @@ namespace ohmward::readings {
   entry(test_ampere) \
   entry(rest_hour) \
   entry(cells)
+
+/// The columns with a form of their own in the table.
+inline constexpr std::array own_form_names{std::string_view{"reading_id"}, std::string_view{"quantity"},
+                                           std::string_view{"value"}, std::string_view{"unit"},
+                                           std::string_view{"taken_at"}};
 
 enum class TextName : std::uint8_t {
 #define OHMWARD_COLUMN_ENTRY(name) name,

@@ -5,7 +5,7 @@
 #include <span>
 #include <string>
 #include <string_view>
-#include <unordered_map>
+#include <utility>
 #include <vector>
 
 #include "ohmward/core/censoring.hpp"
@@ -21,12 +21,10 @@ class TextColumn {
  public:
   static constexpr std::int32_t missing = -1;
 
-  void append(std::string_view word);  ///< An empty word is a missing cell.
+  void append(std::string_view word);          ///< An empty word is a missing cell.
   void append_missing(std::size_t count = 1);
 
-  [[nodiscard]] std::int32_t code(std::size_t row) const noexcept {
-    return row < codes_.size() ? codes_[row] : missing;
-  }
+  [[nodiscard]] std::int32_t code(std::size_t row) const noexcept { return row < codes_.size() ? codes_[row] : missing; }
   [[nodiscard]] std::string_view word(std::size_t row) const noexcept { return word_of_code(code(row)); }
   [[nodiscard]] std::string_view word_of_code(std::int32_t code) const noexcept {
     return code < 0 ? std::string_view{} : std::string_view{words_[static_cast<std::size_t>(code)]};
@@ -36,13 +34,12 @@ class TextColumn {
   [[nodiscard]] std::span<const std::string> words() const noexcept { return words_; }
 
  private:
-  struct Hash {
-    using is_transparent = void;
-    std::size_t operator()(std::string_view word) const noexcept { return std::hash<std::string_view>{}(word); }
-  };
+  [[nodiscard]] std::size_t slot_of(std::string_view word) const noexcept;
+  void grow();
+
   std::vector<std::int32_t> codes_;
   std::vector<std::string> words_;
-  std::unordered_map<std::string, std::int32_t, Hash, std::equal_to<>> code_of_word_;
+  std::vector<std::int32_t> slots_;  ///< open addressing: a code or `missing`; a power of two, at most half full
 };
 
 /// Text that is kept as typed, one piece after the other.
@@ -69,6 +66,9 @@ struct Moment {
   bool has_offset = false;
 };
 
+/// The id of a reading that was given none: `R-` and the line number, at least five digits.
+[[nodiscard]] std::string id_of_line(std::int64_t line);
+
 /// The readings table by columns. Every vector has `rows()` elements, or none where the column is absent.
 struct Table {
   std::string file;  ///< name for messages; empty where the table came from memory
@@ -76,11 +76,11 @@ struct Table {
   std::vector<std::int64_t> line;  ///< line in the file of each accepted row, from 1
   TextColumn reading_id;           ///< kept where given; see `id(row)`
   std::vector<QuantityKind> quantity;
-  std::vector<double> value;  ///< SI; the bound where censored; NaN where the bound is not known
+  std::vector<double> value;        ///< SI; the bound where censored; NaN where the bound is not known
   std::vector<Censoring> censoring;
-  std::vector<double> resolution;             ///< SI size of the last digit written down; NaN where none was
-  RawText value_text;                         ///< as typed
-  TextColumn unit;                            ///< as typed
+  std::vector<double> resolution;   ///< SI size of the last digit written down; NaN where none was
+  RawText value_text;               ///< as typed
+  TextColumn unit;                  ///< as typed
   std::vector<std::int64_t> taken_at_second;  ///< Moment::second
   std::vector<std::uint8_t> taken_at_form;    ///< bit 0: has time; bit 1: has offset
 
@@ -94,8 +94,7 @@ struct Table {
     const std::vector<double>& cells = number[static_cast<std::size_t>(name)];
     return cells.empty() ? nan : cells[row];
   }
-  [[nodiscard]] std::string id(
-      std::size_t row) const;  ///< as given, else `R-` and the line number, at least five digits
+  [[nodiscard]] std::string id(std::size_t row) const;  ///< as given, else `id_of_line`
 };
 
 /// A row that could not be read: nothing is dropped without a reason.
