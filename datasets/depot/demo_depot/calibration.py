@@ -54,7 +54,7 @@ CASES = (
     Case("bonding, four-wire", "workshop-bonding", "meter-05", "bonding_resistance", 0, False, False, False,
          {"object_kind": "truck_650v", "part": "converter_housing", "part_kind": "housing", "from_point": "housing",
           "to_point": "chassis", "test_ampere": "1", "wires": "4"}),
-    Case("near zero", "workshop-near-zero", "meter-06", "dc_voltage", 0, False, False, False,
+    Case("near zero", "near-zero", "meter-06", "dc_voltage", 0, False, False, False,
          {"object_kind": "truck_650v", "part": "hv_bus", "part_kind": "hv_bus", "from_point": "hv_plus", "to_point": "hv_minus"}),
     Case("battery at rest", "workshop-resting-12v", "meter-06", "resting_voltage", 0, False, False, True,
          {"object_kind": "sweeper_400v", "part": "battery_a", "part_kind": "battery_12v", "rest_hour": "24", "battery_type": "flooded"}),
