@@ -16,8 +16,10 @@ TEMPERATURE_STANDARD_UNCERTAINTY_KELVIN = 2.0
 REFERENCE_CELSIUS = 40.0
 KNOWN_CELSIUS = (10.0, 70.0)
 UNKNOWN_CELSIUS = (-15.0, 70.0)
-HEADER = ("reading_id,object_id,object_kind,part,part_kind,quantity,value,unit,taken_at,instrument_id,test_voltage_volt,"
-          "from_point,to_point,part_celsius,part_celsius_u,test_ampere,wires,null_ohm,rest_hour,battery_type,connected")
+HEADER = (
+    "reading_id,object_id,object_kind,part,part_kind,quantity,value,unit,taken_at,instrument_id,test_voltage_volt,"
+    "from_point,to_point,part_celsius,part_celsius_u,test_ampere,wires,null_ohm,rest_hour,battery_type,connected"
+)
 
 
 class Case(NamedTuple):
@@ -34,30 +36,164 @@ class Case(NamedTuple):
     cells: dict[str, str]
 
 
-MOTOR = {"object_kind": "plant_400v", "part": "winding", "part_kind": "stationary_motor", "from_point": "phases",
-         "to_point": "housing", "connected": "alone"}
+MOTOR = {
+    "object_kind": "plant_400v",
+    "part": "winding",
+    "part_kind": "stationary_motor",
+    "from_point": "phases",
+    "to_point": "housing",
+    "connected": "alone",
+}
 CASES = (
-    Case("motor at 40 °C, temperature written", "workshop-stationary-motor", "meter-03", "insulation_resistance", 500, True, True, True, MOTOR),
-    Case("motor at 40 °C, temperature missing", "workshop-stationary-motor", "meter-03", "insulation_resistance", 500, True, True, False, MOTOR),
-    Case("compressor as read", "maker-compressor", "meter-02", "insulation_resistance", 500, True, False, True,
-         {"object_kind": "truck_650v", "part": "compressor", "part_kind": "compressor", "from_point": "hv_plus",
-          "to_point": "housing", "connected": "alone"}),
-    Case("compressor as read, temperature missing", "maker-compressor", "meter-02", "insulation_resistance", 500, True, False, False,
-         {"object_kind": "truck_650v", "part": "compressor", "part_kind": "compressor", "from_point": "hv_plus",
-          "to_point": "housing", "connected": "alone"}),
-    Case("load side as read", "maker-load-side", "meter-01", "insulation_resistance", 500, True, False, False,
-         {"object_kind": "truck_650v", "part": "load_side", "part_kind": "load_side", "from_point": "hv_plus",
-          "to_point": "chassis", "connected": "converter+dcdc+charger+compressor+heater"}),
-    Case("bonding, two-wire", "workshop-bonding", "meter-04", "bonding_resistance", 0, False, False, False,
-         {"object_kind": "truck_650v", "part": "converter_housing", "part_kind": "housing", "from_point": "housing",
-          "to_point": "chassis", "test_ampere": "0.2", "wires": "2", "null_ohm": "0.00"}),
-    Case("bonding, four-wire", "workshop-bonding", "meter-05", "bonding_resistance", 0, False, False, False,
-         {"object_kind": "truck_650v", "part": "converter_housing", "part_kind": "housing", "from_point": "housing",
-          "to_point": "chassis", "test_ampere": "1", "wires": "4"}),
-    Case("near zero", "near-zero", "meter-06", "dc_voltage", 0, False, False, False,
-         {"object_kind": "truck_650v", "part": "hv_bus", "part_kind": "hv_bus", "from_point": "hv_plus", "to_point": "hv_minus"}),
-    Case("battery at rest", "workshop-resting-12v", "meter-06", "resting_voltage", 0, False, False, True,
-         {"object_kind": "sweeper_400v", "part": "battery_a", "part_kind": "battery_12v", "rest_hour": "24", "battery_type": "flooded"}),
+    Case(
+        "motor at 40 °C, temperature written",
+        "workshop-stationary-motor",
+        "meter-03",
+        "insulation_resistance",
+        500,
+        True,
+        True,
+        True,
+        MOTOR,
+    ),
+    Case(
+        "motor at 40 °C, temperature missing",
+        "workshop-stationary-motor",
+        "meter-03",
+        "insulation_resistance",
+        500,
+        True,
+        True,
+        False,
+        MOTOR,
+    ),
+    Case(
+        "compressor as read",
+        "maker-compressor",
+        "meter-02",
+        "insulation_resistance",
+        500,
+        True,
+        False,
+        True,
+        {
+            "object_kind": "truck_650v",
+            "part": "compressor",
+            "part_kind": "compressor",
+            "from_point": "hv_plus",
+            "to_point": "housing",
+            "connected": "alone",
+        },
+    ),
+    Case(
+        "compressor as read, temperature missing",
+        "maker-compressor",
+        "meter-02",
+        "insulation_resistance",
+        500,
+        True,
+        False,
+        False,
+        {
+            "object_kind": "truck_650v",
+            "part": "compressor",
+            "part_kind": "compressor",
+            "from_point": "hv_plus",
+            "to_point": "housing",
+            "connected": "alone",
+        },
+    ),
+    Case(
+        "load side as read",
+        "maker-load-side",
+        "meter-01",
+        "insulation_resistance",
+        500,
+        True,
+        False,
+        False,
+        {
+            "object_kind": "truck_650v",
+            "part": "load_side",
+            "part_kind": "load_side",
+            "from_point": "hv_plus",
+            "to_point": "chassis",
+            "connected": "converter+dcdc+charger+compressor+heater",
+        },
+    ),
+    Case(
+        "bonding, two-wire",
+        "workshop-bonding",
+        "meter-04",
+        "bonding_resistance",
+        0,
+        False,
+        False,
+        False,
+        {
+            "object_kind": "truck_650v",
+            "part": "converter_housing",
+            "part_kind": "housing",
+            "from_point": "housing",
+            "to_point": "chassis",
+            "test_ampere": "0.2",
+            "wires": "2",
+            "null_ohm": "0.00",
+        },
+    ),
+    Case(
+        "bonding, four-wire",
+        "workshop-bonding",
+        "meter-05",
+        "bonding_resistance",
+        0,
+        False,
+        False,
+        False,
+        {
+            "object_kind": "truck_650v",
+            "part": "converter_housing",
+            "part_kind": "housing",
+            "from_point": "housing",
+            "to_point": "chassis",
+            "test_ampere": "1",
+            "wires": "4",
+        },
+    ),
+    Case(
+        "near zero",
+        "near-zero",
+        "meter-06",
+        "dc_voltage",
+        0,
+        False,
+        False,
+        False,
+        {
+            "object_kind": "truck_650v",
+            "part": "hv_bus",
+            "part_kind": "hv_bus",
+            "from_point": "hv_plus",
+            "to_point": "hv_minus",
+        },
+    ),
+    Case(
+        "battery at rest",
+        "workshop-resting-12v",
+        "meter-06",
+        "resting_voltage",
+        0,
+        False,
+        False,
+        True,
+        {
+            "object_kind": "sweeper_400v",
+            "part": "battery_a",
+            "part_kind": "battery_12v",
+            "rest_hour": "24",
+            "battery_type": "flooded",
+        },
+    ),
 )
 
 
@@ -95,21 +231,28 @@ def _lines(case: Case, rows: np.ndarray, all_rows: CalibrationRows) -> list[str]
     head = f",C-{case.limit},{get('object_kind', '')},{get('part', '')},{get('part_kind', '')},{case.quantity},"
     volt = f"{case.test_voltage_volt:g}" if case.test_voltage_volt else ""
     middle = f",{unit},2024-03-04,{case.instrument},{volt},{get('from_point', '')},{get('to_point', '')},"
-    tail = "," + ",".join(get(name, "") for name in ("test_ampere", "wires", "null_ohm", "rest_hour", "battery_type", "connected"))
+    tail = "," + ",".join(
+        get(name, "") for name in ("test_ampere", "wires", "null_ohm", "rest_hour", "battery_type", "connected")
+    )
     values = all_rows.value[rows].tolist()
     if not case.with_temperature:
         return [f"K-{n}{head}{v:.{decimals}f}{middle},{tail}" for n, v in zip(rows.tolist(), values, strict=True)]
     u = f"{TEMPERATURE_STANDARD_UNCERTAINTY_KELVIN:g}"
     celsius = all_rows.part_celsius[rows].tolist()
-    return [f"K-{n}{head}{v:.{decimals}f}{middle}{t:.1f},{u}{tail}" for n, v, t in zip(rows.tolist(), values, celsius, strict=True)]
+    return [
+        f"K-{n}{head}{v:.{decimals}f}{middle}{t:.1f},{u}{tail}"
+        for n, v, t in zip(rows.tolist(), values, celsius, strict=True)
+    ]
 
 
 def calibration_rows(seed: int, rows: int = 1_000_000) -> CalibrationRows:
     """`rows` clean rows, the same number for every case."""
     generator = np.random.Generator(np.random.PCG64([seed, 0xCA11]))
     limits, laws = _limits(), _laws()
-    parts = [_one_case(generator, case, index, limits[case.limit], laws, size)
-             for index, (case, size) in enumerate(zip(CASES, _sizes(rows), strict=True))]
+    parts = [
+        _one_case(generator, case, index, limits[case.limit], laws, size)
+        for index, (case, size) in enumerate(zip(CASES, _sizes(rows), strict=True))
+    ]
     return CalibrationRows(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
 
 
@@ -140,13 +283,19 @@ def _one_case(generator: np.random.Generator, case: Case, index: int, limit: dic
         u = np.full(size, float(_bound(ranges, np.array([bound]))[0][0]) / np.sqrt(3.0))
         true = bound + side * distance * u
         seen = true
-    half_width, step = _bound(ranges, seen)
-    # half a count is the display's own rounding
-    shown = seen + (half_width - 0.5 * step) * generator.uniform(-1.0, 1.0, size)
     unit, decimals, scale = ranges[0].unit, ranges[0].decimals, ranges[0].scale
-    value = np.round(np.round(shown / step) * step / scale, decimals) + 0.0
-    return (np.full(size, index, np.int8), true, np.full(size, bound), u, distance, value, celsius,
-            np.full(size, decimals, np.int8), np.full(size, unit, "U2"))
+    value = np.round(_shown(ranges, seen, generator.uniform(-1.0, 1.0, size)) / scale, decimals) + 0.0
+    return (
+        np.full(size, index, np.int8),
+        true,
+        np.full(size, bound),
+        u,
+        distance,
+        value,
+        celsius,
+        np.full(size, decimals, np.int8),
+        np.full(size, unit, "U2"),
+    )
 
 
 def _temperature(generator: np.random.Generator, case: Case, laws: dict, size: int) -> tuple:
@@ -180,3 +329,18 @@ def _bound(ranges: list[Range], value: np.ndarray) -> tuple[np.ndarray, np.ndarr
     step = np.array([r.step * r.scale for r in ranges])[index]
     counts = np.array([r.counts for r in ranges])[index]
     return share * np.abs(value) + counts * step, step
+
+
+def _shown(ranges: list[Range], seen: np.ndarray, error: np.ndarray) -> np.ndarray:
+    """Display in SI units, rounded to its step, for an error given as a part of the bound."""
+    shown = np.full(seen.shape, np.nan)
+    floor = -np.inf
+    for r in ranges:
+        step, high = r.step * r.scale, r.high * r.scale
+        # half a count is the display's own rounding
+        reading = seen + error * (r.share * np.abs(seen) + (r.counts - 0.5) * step)
+        # what the range below could not hold never reads as if it could
+        reading = np.maximum(np.round(reading / step) * step, floor + step)
+        shown = np.where(np.isnan(shown) & (reading <= high), reading, shown)
+        floor = high
+    return shown

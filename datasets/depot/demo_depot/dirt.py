@@ -30,11 +30,38 @@ GAPS = (
     ("test_ampere", "null_missing", ()),
     ("polarity", "null_missing", ()),
 )
-ASIDES = ("nass", "wet", "nach Trocknen", "without comp.", "ok", "after wash", "cold", "plug corroded", "2nd try", "see photo",
-          "Schirm neu", "frost")
-OVER_RANGE_FORMS = (("OL", 55), ("bound", 12), ("bound with unit", 10), ("prefix", 8), ("O.L", 5), ("∞", 5), (">max", 5))
-OHM_SPELLINGS = {"MΩ": ("MΩ", "MΩ", "Mohm", "MOhm", "M\u2126"), "GΩ": ("GΩ", "GΩ", "Gohm"), "kΩ": ("kΩ", "kohm"),
-                 "Ω": ("Ω", "Ω", "ohm", "Ohm"), "mΩ": ("mΩ", "mohm"), "V": ("V",), "": ("",)}
+ASIDES = (
+    "nass",
+    "wet",
+    "nach Trocknen",
+    "without comp.",
+    "ok",
+    "after wash",
+    "cold",
+    "plug corroded",
+    "2nd try",
+    "see photo",
+    "Schirm neu",
+    "frost",
+)
+OVER_RANGE_FORMS = (
+    ("OL", 55),
+    ("bound", 12),
+    ("bound with unit", 10),
+    ("prefix", 8),
+    ("O.L", 5),
+    ("∞", 5),
+    (">max", 5),
+)
+OHM_SPELLINGS = {
+    "MΩ": ("MΩ", "MΩ", "Mohm", "MOhm", "M\u2126"),
+    "GΩ": ("GΩ", "GΩ", "Gohm"),
+    "kΩ": ("kΩ", "kohm"),
+    "Ω": ("Ω", "Ω", "ohm", "Ohm"),
+    "mΩ": ("mΩ", "mohm"),
+    "V": ("V",),
+    "": ("",),
+}
 UNREADABLE = ("ok", "?", "1,234", "siehe Blatt", "0.4 oder 0.6", "12..5")
 SLIPS = {"MΩ": ("GΩ", "kΩ"), "GΩ": ("MΩ",), "kΩ": ("MΩ",)}
 
@@ -82,9 +109,13 @@ def _by_job(readings: list[Reading], rates: dict, draw: Draw) -> None:
         habit = habits.get(reading.job)
         if habit is None:
             habit = habits[reading.job] = {
-                "date_only": draw.chance(rates["time_of_day_missing"]), "offset": draw.chance(0.5),
-                "no_step": draw.chance(rates["step_missing"]), "no_job": draw.chance(rates["job_missing"]),
-                "nobody": draw.chance(rates["taken_by_missing"]), "comma": draw.chance(rates["decimal_comma"])}
+                "date_only": draw.chance(rates["time_of_day_missing"]),
+                "offset": draw.chance(0.5),
+                "no_step": draw.chance(rates["step_missing"]),
+                "no_job": draw.chance(rates["job_missing"]),
+                "nobody": draw.chance(rates["taken_by_missing"]),
+                "comma": draw.chance(rates["decimal_comma"]),
+            }
         cells = reading.cells
         cells["taken_at"] = date_of(reading.day).isoformat() if habit["date_only"] else _stamp(reading, habit["offset"])
         if habit["no_step"] and "step" not in reading.kept:
@@ -123,13 +154,21 @@ def _copied_jobs(readings: list[Reading], rates: dict, draw: Draw) -> None:
         if reading.quantity == "bonding_resistance" and reading.cells.get("part_kind") == "housing":
             jobs[reading.job].append(reading)
     inspections = [rows for rows in jobs.values() if len(rows) == 8]
-    free = [rows for rows in inspections if not any(reading.kept for reading in rows) and not any(r.marks for r in rows)]
+    free = [
+        rows for rows in inspections if not any(reading.kept for reading in rows) and not any(r.marks for r in rows)
+    ]
     for rows in draw.shuffled(free)[: round(rates["copied_job"] * len(inspections))]:
         source = draw.choice([other for other in free if other is not rows and other[0].day < rows[0].day] or [rows])
         if source is not rows:
             _copy(source, rows)
             for reading in rows:
-                reading.marks.append(Mark("copied_job", reading.job, f"values of {source[0].cells['object_id']} on {date_of(source[0].day)}"))
+                reading.marks.append(
+                    Mark(
+                        "copied_job",
+                        reading.job,
+                        f"values of {source[0].cells['object_id']} on {date_of(source[0].day)}",
+                    )
+                )
 
 
 def _copy(source: list[Reading], rows: list[Reading]) -> None:
@@ -139,8 +178,12 @@ def _copy(source: list[Reading], rows: list[Reading]) -> None:
 
 
 def _can_slip(reading: Reading) -> bool:
-    return (not reading.planted() and not reading.shown.over and reading.shown.unit in SLIPS
-            and reading.cells["object_id"] != "BENCH")
+    return (
+        not reading.planted()
+        and not reading.shown.over
+        and reading.shown.unit in SLIPS
+        and reading.cells["object_id"] != "BENCH"
+    )
 
 
 def _slips(reading: Reading, book: Book, slip_chance: float, draw: Draw) -> None:
@@ -178,8 +221,13 @@ def _slips(reading: Reading, book: Book, slip_chance: float, draw: Draw) -> None
 
 def _mistyped(object_id: str, book: Book, draw: Draw) -> str:
     """Another vehicle whose number differs in one digit, or by two digits swapped."""
-    near = [v.id for v in book.fleet.vehicles if v.id != object_id and v.id[:-2] == object_id[:-2]
-            and (v.id[-2:] == object_id[-1:-3:-1] or sum(a != b for a, b in zip(v.id, object_id, strict=True)) == 1)]
+    near = [
+        v.id
+        for v in book.fleet.vehicles
+        if v.id != object_id
+        and v.id[:-2] == object_id[:-2]
+        and (v.id[-2:] == object_id[-1:-3:-1] or sum(a != b for a, b in zip(v.id, object_id, strict=True)) == 1)
+    ]
     return draw.choice(near) if near else ""
 
 
@@ -190,7 +238,7 @@ def _swapped(shown: Shown, draw: Draw) -> Shown | None:
     if not places:
         return None
     at = draw.choice(places)
-    swapped = text[:at] + text[at + 1] + text[at] + text[at + 2:]
+    swapped = text[:at] + text[at + 1] + text[at] + text[at + 2 :]
     return shown._replace(value=float(swapped))
 
 
@@ -198,7 +246,7 @@ def _value(reading: Reading, rates: dict, draw: Draw) -> None:
     cells, shown = reading.cells, reading.shown
     comma = bool(cells.pop("comma", ""))
     unit = draw.choice(OHM_SPELLINGS[shown.unit])
-    if "value" in cells:                               # unreadable or missing, already written
+    if "value" in cells:  # unreadable or missing, already written
         cells["unit"] = unit
         return
     if shown.over:
@@ -216,7 +264,11 @@ def _value(reading: Reading, rates: dict, draw: Draw) -> None:
 def _over_range(reading: Reading, unit: str, rates: dict, draw: Draw) -> None:
     cells, shown = reading.cells, reading.shown
     if not reading.planted() and draw.chance(rates["over_range_as_number"]):
-        reading.marks.append(Mark("over_range_as_number", f"{reading.job}/{reading.order}", f"over range of {shown.ceiling} {shown.unit}"))
+        reading.marks.append(
+            Mark(
+                "over_range_as_number", f"{reading.job}/{reading.order}", f"over range of {shown.ceiling} {shown.unit}"
+            )
+        )
         cells["value"], cells["unit"] = shown.ceiling, unit
         return
     form = draw.weighted([name for name, _ in OVER_RANGE_FORMS], [weight for _, weight in OVER_RANGE_FORMS])
@@ -241,11 +293,20 @@ def _duplicates(readings: list[Reading], rate: float, draw: Draw) -> list[Readin
             cells = dict(reading.cells)
             cells["reading_id"] = ""
             mark = Mark("duplicate", f"{reading.job}/{reading.order}", "the same row twice")
-            again = Reading(reading.day, reading.minute, reading.quantity, reading.true_value, reading.shown, cells,
-                            reading.job, reading.order, reading.kept, [mark])
+            again = Reading(
+                reading.day,
+                reading.minute,
+                reading.quantity,
+                reading.true_value,
+                reading.shown,
+                cells,
+                reading.job,
+                reading.order,
+                reading.kept,
+                [mark],
+            )
             waiting.append((len(written) + int(draw.uniform(0, 6)), again))
         while waiting and len(written) >= waiting[0][0]:
             written.append(waiting.pop(0)[1])
     written.extend(again for _, again in waiting)
     return written
-

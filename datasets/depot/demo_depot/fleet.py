@@ -22,12 +22,33 @@ VEHICLE_PARTS = (
     ("pack", "battery_pack", 2e9, 0.3, 0.05, 0.0, 22e6),
 )
 LOAD_SIDE = ("motor_rear", "converter", "dcdc", "charger", "compressor", "heater", "cable_main")
-CAPACITANCE_FARAD = {"motor_winding": 9e-9, "converter": 220e-9, "dcdc": 150e-9, "charger": 150e-9, "compressor": 4e-9,
-                     "heater": 2e-9, "cable": 4e-9, "battery_pack": 400e-9, "load_side": 560e-9, "whole_system": 960e-9,
-                     "stationary_motor": 20e-9, "form_wound_machine": 200e-9, "transformer": 8e-9,
-                     "fixed_installation": 10e-9, "connector": 0.1e-9}
-HOUSINGS = ("converter_housing", "motor_housing", "dcdc_housing", "charger_housing", "compressor_housing",
-            "heater_housing", "pack_case", "junction_box")
+CAPACITANCE_FARAD = {
+    "motor_winding": 9e-9,
+    "converter": 220e-9,
+    "dcdc": 150e-9,
+    "charger": 150e-9,
+    "compressor": 4e-9,
+    "heater": 2e-9,
+    "cable": 4e-9,
+    "battery_pack": 400e-9,
+    "load_side": 560e-9,
+    "whole_system": 960e-9,
+    "stationary_motor": 20e-9,
+    "form_wound_machine": 200e-9,
+    "transformer": 8e-9,
+    "fixed_installation": 10e-9,
+    "connector": 0.1e-9,
+}
+HOUSINGS = (
+    "converter_housing",
+    "motor_housing",
+    "dcdc_housing",
+    "charger_housing",
+    "compressor_housing",
+    "heater_housing",
+    "pack_case",
+    "junction_box",
+)
 WORKING_VOLT = {"truck_650v": 650.0, "truck_800v": 800.0, "sweeper_400v": 400.0}
 
 
@@ -157,10 +178,14 @@ def make_fleet(seed: int) -> Fleet:
         fleet.vehicles.append(_vehicle(name, kind, draw))
     for n in range(1, 21):
         part = Part("winding", "stationary_motor", draw.decades(1e9, 0.6), 0.15, 10.0, 0.0, draw.decades(1e11, 0.5))
-        fleet.motors.append(Plant(f"{draw.choice(('PUMP', 'FAN', 'SAW'))}-{n:02d}", part, 500, 0.0, 0.0, 20e-9, _days(draw)))
+        fleet.motors.append(
+            Plant(f"{draw.choice(('PUMP', 'FAN', 'SAW'))}-{n:02d}", part, 500, 0.0, 0.0, 20e-9, _days(draw))
+        )
     for name, kind, conduction, absorption, capacitance in (
-            ("PRESS-1", "form_wound_machine", 9.8e9, 2.4e9, 200e-9), ("MILL-1", "form_wound_machine", 7.5e9, 2.1e9, 230e-9),
-            ("TR-1", "transformer", 6.0e9, 6.0e9, 80e-9)):
+        ("PRESS-1", "form_wound_machine", 9.8e9, 2.4e9, 200e-9),
+        ("MILL-1", "form_wound_machine", 7.5e9, 2.1e9, 230e-9),
+        ("TR-1", "transformer", 6.0e9, 6.0e9, 80e-9),
+    ):
         part = Part("winding", kind, conduction, 0.02, 10.0, 0.0, 1e13)
         fleet.large.append(Plant(name, part, 1000, absorption, 0.8, capacitance, _days(draw)))
     for n in range(1, 9):
@@ -179,11 +204,18 @@ def _vehicle(name: str, kind: str, draw: Draw) -> Vehicle:
     parts = {}
     for part, part_kind, median, decades, daily, halving, network in VEHICLE_PARTS:
         step = draw.uniform(10.0, 20.0) if part_kind == "motor_winding" else halving
-        if aged and part_kind == "motor_winding":
-            median, daily = 0.6e9, 0.2
+        salted = aged and part_kind == "motor_winding"  # five years of salt and washing
+        bulk = draw.decades(0.6e9 if salted else median, decades)
         surface = draw.decades(3e9 if aged else 1e11, 0.4)
-        parts[part] = Part(part, part_kind, draw.decades(median, decades), daily, step,
-                           draw.decades(network, 0.25) if network else 0.0, surface)
+        parts[part] = Part(
+            part,
+            part_kind,
+            bulk,
+            0.2 if salted else daily,
+            step,
+            draw.decades(network, 0.25) if network else 0.0,
+            surface,
+        )
     joints = {}
     for housing in HOUSINGS:
         ohm = draw.uniform(0.020, 0.080) if draw.chance(0.03) else 0.006 * math.exp(draw.normal(0.0, 0.7))
@@ -197,7 +229,7 @@ def _vehicle(name: str, kind: str, draw: Draw) -> Vehicle:
 
 
 def _constant(value: float) -> Callable[[int], float]:
-    return lambda day: value
+    return lambda _day: value
 
 
 def by_visit(days: list[int], values: list[float]) -> Callable[[int], float]:

@@ -8,7 +8,6 @@ from demo_depot import faults as planted
 from demo_depot.book import Book
 from demo_depot.climate import date_of
 from demo_depot.dirt import write_down
-from demo_depot.draw import Draw
 from demo_depot.fleet import make_fleet
 from demo_depot.jobs import repairs
 from demo_depot.meters import HERE, Meters
@@ -37,8 +36,16 @@ def generate(seed: int, *, faults: Iterable[int] = planted.ALL, dirt: bool = Tru
     meters = Meters(seed, drift["instrument"] if 5 in chosen else None, drift["share_per_month"])
     book = Book(seed, fleet, meters, sizes)
     plan = planted.choose(seed, fleet, sizes, chosen)
-    planted.plant(plan, fleet, Draw(seed, "fault effects"))
-    for round_of_readings in (inspections, battery_round, watched_motors, meter_checks, stationary_plant, clip_on_paint, repairs):
+    planted.plant(plan)
+    for round_of_readings in (
+        inspections,
+        battery_round,
+        watched_motors,
+        meter_checks,
+        stationary_plant,
+        clip_on_paint,
+        repairs,
+    ):
         round_of_readings(book, plan)
     readings = write_down(book, seed, dirt)
     return Depot(seed, readings, truth_of(readings), workshop_csv(seed, fleet))
@@ -49,17 +56,29 @@ def truth_of(readings: list[Reading]) -> list[Truth]:
     groups: dict[tuple[int, str, str], list[tuple[int, Reading, str]]] = {}
     for index, reading in enumerate(readings):
         for mark in reading.marks:
-            groups.setdefault((mark.fault, mark.kind, mark.group), []).append((index + 1 + HEADER_LINES, reading, mark.effect))
+            groups.setdefault((mark.fault, mark.kind, mark.group), []).append(
+                (index + 1 + HEADER_LINES, reading, mark.effect)
+            )
     rows = []
-    for (fault, kind, _), members in sorted(groups.items(), key=lambda item: (item[0][0] or 99, item[0][1], item[1][0][0])):
+    for (fault, kind, _), members in sorted(
+        groups.items(), key=lambda item: (item[0][0] or 99, item[0][1], item[1][0][0])
+    ):
         cells = [reading.cells for _, reading, _ in members]
-        rows.append(Truth(
-            fault=str(fault) if fault else "", kind=kind, object_id=_common(cells, "object_id"), part=_common(cells, "part"),
-            job_id=members[0][1].job if len({reading.job for _, reading, _ in members}) == 1 else "",
-            from_date=date_of(min(reading.day for _, reading, _ in members)).isoformat(),
-            to_date=date_of(max(reading.day for _, reading, _ in members)).isoformat(),
-            effect=members[0][2] if len({effect for _, _, effect in members}) == 1 else f"{members[0][2]} ... {members[-1][2]}",
-            lines=" ".join(str(line) for line, _, _ in members)))
+        rows.append(
+            Truth(
+                fault=str(fault) if fault else "",
+                kind=kind,
+                object_id=_common(cells, "object_id"),
+                part=_common(cells, "part"),
+                job_id=members[0][1].job if len({reading.job for _, reading, _ in members}) == 1 else "",
+                from_date=date_of(min(reading.day for _, reading, _ in members)).isoformat(),
+                to_date=date_of(max(reading.day for _, reading, _ in members)).isoformat(),
+                effect=members[0][2]
+                if len({effect for _, _, effect in members}) == 1
+                else f"{members[0][2]} ... {members[-1][2]}",
+                lines=" ".join(str(line) for line, _, _ in members),
+            )
+        )
     return rows
 
 

@@ -50,13 +50,28 @@ def sheets() -> dict[str, list[Sheet]]:
             ranges: dict[tuple[str, float], list[Range]] = {}
             for r in entry.get("range", []):
                 step = r["display_step"]
-                ranges.setdefault((r["quantity"], r.get("test_voltage_volt", 0)), []).append(Range(
-                    high=r["high"], step=step, decimals=max(0, -math.floor(math.log10(step))), unit=r["unit"],
-                    scale=scale_of(r["unit"]), share=r["reading_percent"] / 100.0, counts=r["counts"],
-                    gain_share=r.get("gain_share", 0.0)))
-            meters.setdefault(entry["id"], []).append(Sheet(
-                entry.get("valid_from"), entry.get("valid_until"), entry.get("correction", 0.0),
-                entry.get("source_ampere", 0.0), entry.get("reads_zero_below", 0.0), ranges))
+                ranges.setdefault((r["quantity"], r.get("test_voltage_volt", 0)), []).append(
+                    Range(
+                        high=r["high"],
+                        step=step,
+                        decimals=max(0, -math.floor(math.log10(step))),
+                        unit=r["unit"],
+                        scale=scale_of(r["unit"]),
+                        share=r["reading_percent"] / 100.0,
+                        counts=r["counts"],
+                        gain_share=r.get("gain_share", 0.0),
+                    )
+                )
+            meters.setdefault(entry["id"], []).append(
+                Sheet(
+                    entry.get("valid_from"),
+                    entry.get("valid_until"),
+                    entry.get("correction", 0.0),
+                    entry.get("source_ampere", 0.0),
+                    entry.get("reads_zero_below", 0.0),
+                    ranges,
+                )
+            )
     return meters
 
 
@@ -93,13 +108,18 @@ class Meters:
             return Shown(0.0, 0, sheet.ranges[quantity, test_volt][0].unit)
         value *= self.gain(name, day)
         ranges = sheet.ranges[quantity, test_volt]
+        own, counts = self.draw.uniform(-1.0, 1.0), COUNTS_USED * self.draw.uniform(-1.0, 1.0)
+        floor = -math.inf
         for index, r in enumerate(ranges):
             inside = value / r.scale
-            common = r.gain_share * self.gains[name, quantity, test_volt, index]
-            own = (1.0 - r.gain_share) * self.draw.uniform(-1.0, 1.0)
-            error = r.share * abs(inside) * (common + own) + COUNTS_USED * r.counts * r.step * self.draw.uniform(-1.0, 1.0)
-            if inside + error <= r.high:
-                return Shown(round(round((inside + error) / r.step) * r.step, r.decimals), r.decimals, r.unit)
+            gain = r.gain_share * self.gains[name, quantity, test_volt, index] + (1.0 - r.gain_share) * own
+            shown = inside + r.share * abs(inside) * gain + counts * r.counts * r.step
+            if shown <= r.high:
+                # what the range below could not hold never reads as if it could
+                shown = max(shown, floor / r.scale)
+                return Shown(round(round(shown / r.step) * r.step, r.decimals), r.decimals, r.unit)
+            above = ranges[min(index + 1, len(ranges) - 1)]
+            floor = r.high * r.scale + above.step * above.scale
         last = ranges[-1]
         return Shown(math.inf, last.decimals, last.unit, True, f"{last.high:g}")
 

@@ -1,16 +1,33 @@
 """The depot's regular rounds: inspections, batteries, watched motors, meter checks, stationary plant."""
 
 import math
+from typing import NamedTuple
 
 from demo_depot.book import Book, Job, joined_text, seconds
 from demo_depot.climate import DAYS, date_of, day_of
-from demo_depot.faults import INSPECTIONS, WATCH_DAYS, Faults, lost_cell_day, press_index, weekday
+from demo_depot.faults import INSPECTIONS, WATCH_DAYS, Faults, cell_is_lost, press_index, weekday
 from demo_depot.fleet import HOUSINGS, LOAD_SIDE, Battery, Plant, Vehicle, parallel
 from demo_depot.table import Mark, Reading, Shown
 
 MONITOR_OHM = 1.2e6
-BATTERY_MONTHS = ((2023, 1), (2023, 2), (2023, 3), (2023, 6), (2023, 9), (2023, 10), (2023, 11), (2023, 12), (2024, 1),
-                  (2024, 2), (2024, 3), (2024, 6), (2024, 9), (2024, 10), (2024, 11), (2024, 12))
+BATTERY_MONTHS = (
+    (2023, 1),
+    (2023, 2),
+    (2023, 3),
+    (2023, 6),
+    (2023, 9),
+    (2023, 10),
+    (2023, 11),
+    (2023, 12),
+    (2024, 1),
+    (2024, 2),
+    (2024, 3),
+    (2024, 6),
+    (2024, 9),
+    (2024, 10),
+    (2024, 11),
+    (2024, 12),
+)
 
 
 def inspections(book: Book, faults: Faults) -> None:
@@ -41,13 +58,24 @@ def _inspection(book: Book, faults: Faults, vehicle: Vehicle, day: int) -> list[
     if vehicle is faults.carrier[13]:
         job.bonding_meter, job.insulation_meter = "meter-05", "meter-02"
     for housing in HOUSINGS:
-        marks = faults.mark(4, vehicle.id, "8, 8, 40, 130 mOhm by inspection") if (
-            faults.has(4, vehicle) and housing == "motor_housing") else []
+        marks = (
+            faults.mark(4, vehicle.id, "8, 8, 40, 130 mOhm by inspection")
+            if (faults.has(4, vehicle) and housing == "motor_housing")
+            else []
+        )
         job.bonding(housing, vehicle.joint_ohm[housing](day), marks=marks, keep=("part",) if marks else ())
-    left_on = vehicle.monitor_always_on or book.draw.chance(book.rates["monitor_left_on"])
+    left_on = vehicle.monitor_always_on or (
+        vehicle is not faults.carrier[3] and book.draw.chance(book.rates["monitor_left_on"])
+    )
     celsius = book.part_celsius(day)
-    load_side_poles(job, vehicle, faults, celsius, monitor=left_on,
-                    through_open_contactor=book.draw.chance(book.rates["open_contactor"]))
+    load_side_poles(
+        job,
+        vehicle,
+        faults,
+        celsius,
+        monitor=left_on,
+        through_open_contactor=book.draw.chance(book.rates["open_contactor"]),
+    )
     rows = book.readings[first:]
     for cable in ("cable_main", "cable_charge"):
         true_ohm = vehicle.part("cable_main", day, celsius, job.air)
@@ -60,30 +88,55 @@ def _inspection(book: Book, faults: Faults, vehicle: Vehicle, day: int) -> list[
     return rows
 
 
-def load_side_poles(job: Job, vehicle: Vehicle, faults: Faults, celsius: float, *, monitor: bool = False,
-                    through_open_contactor: bool = False, stage: str | None = None) -> None:
+def load_side_poles(
+    job: Job,
+    vehicle: Vehicle,
+    faults: Faults,
+    celsius: float,
+    *,
+    monitor: bool = False,
+    through_open_contactor: bool = False,
+    stage: str | None = None,
+) -> None:
     """HV+ and HV- to chassis. Both are joined through the DC link, so the second shows the same."""
     marks: list[Mark] = []
     true_ohm = vehicle.joined(LOAD_SIDE, job.day, celsius, job.air)
     if monitor:
         true_ohm = parallel(true_ohm, MONITOR_OHM)
-        marks += (faults.mark(6, vehicle.id, "1.2 MOhm monitor in parallel at every reading") if faults.has(6, vehicle)
-                  else [Mark("monitor_left_on", job.id, "1.2 MOhm in parallel")])
+        marks += (
+            faults.mark(6, vehicle.id, "1.2 MOhm monitor in parallel at every reading")
+            if faults.has(6, vehicle)
+            else [Mark("monitor_left_on", job.id, "1.2 MOhm in parallel")]
+        )
     if faults.has(3, vehicle):
         marks += faults.mark(3, vehicle.id, "8 MOhm beside the rest, 0.4 decades less each visit")
     text = joined_text(("converter", "dcdc", "charger", "compressor", "heater"), monitor)
-    options: dict = {"connected": text, "stage": stage} if stage else {"connected": text}
+    options: dict = {"connected": text}
+    if stage:
+        options["stage"] = stage
+    if any(mark.fault for mark in marks):
+        options["keep"] = ("part",)
     if through_open_contactor and not marks:
         # only the cable stub behind an open contactor is tested; the parts stay unseen
         stub = vehicle.part("cable_main", job.day, celsius, job.air)
         for pole in ("hv_plus", "hv_minus"):
-            row = job.insulation("load_side", "load_side", stub, celsius, from_point=pole, settled=True,
-                                 capacitance_farad="3e-09",
-                                 marks=[Mark("open_contactor", f"{job.id}", "only a cable stub was tested")], **options)
+            row = job.insulation(
+                "load_side",
+                "load_side",
+                stub,
+                celsius,
+                from_point=pole,
+                settled=True,
+                capacitance_farad="3e-09",
+                marks=[Mark("open_contactor", f"{job.id}", "only a cable stub was tested")],
+                **options,
+            )
             row.true_value = true_ohm
         return
     first = job.insulation("load_side", "load_side", true_ohm, celsius, from_point="hv_plus", marks=marks, **options)
-    job.insulation("load_side", "load_side", true_ohm, celsius, from_point="hv_minus", repeated=first, marks=marks, **options)
+    job.insulation(
+        "load_side", "load_side", true_ohm, celsius, from_point="hv_minus", repeated=first, marks=marks, **options
+    )
 
 
 def battery_round(book: Book, faults: Faults) -> None:
@@ -96,60 +149,102 @@ def battery_round(book: Book, faults: Faults) -> None:
     _battery_store(book)
 
 
-def battery_rows(job: Job, vehicle: Vehicle, faults: Faults) -> None:
-    """A single 12 V battery, or a 24 V pair of which half of the time only the sum is written down."""
-    book, draw = job.book, job.book.draw
-    rates = book.rates
-    watched = next((number for number in (10, 11, 12) if faults.has(number, vehicle)), 0)
-    marks: list[Mark] = []
-    rest_hour, added = draw.uniform(6.0, 48.0), 0.0
-    if not watched and draw.chance(rates["being_charged"]):
-        added, rest_hour = draw.uniform(1.0, 1.5), 0.0
-        marks.append(Mark("being_charged", job.id, f"{added:.2f} V above rest"))
-    elif not watched and draw.chance(rates["read_too_early"] / (1.0 - rates["being_charged"])):
+class Standing(NamedTuple):
+    """What a battery has been through before it is read, and what that adds to its resting voltage."""
+
+    rest_hour: float
+    added_volt: float
+    marks: list[Mark]
+
+
+def _standing(job: Job, rates: dict, disturbed: bool) -> Standing:
+    draw = job.book.draw
+    point = draw.uniform() if disturbed else 1.0
+    if point < rates["being_charged"]:
+        added = draw.uniform(1.0, 1.5)
+        return Standing(0.0, added, [Mark("being_charged", job.id, f"{added:.2f} V above rest")])
+    point -= rates["being_charged"]
+    if point < rates["read_too_early"]:
         rest_hour = draw.uniform(0.2, 3.0)
         added = 0.30 * math.exp(-rest_hour / 2.0) + 0.05
-        marks.append(Mark("read_too_early", job.id, f"{added:.2f} V above rest"))
-    elif not watched and draw.chance(rates["awake"] / 0.7):
-        added, rest_hour = -draw.uniform(0.05, 0.20), draw.uniform(0.1, 0.5)
-        marks.append(Mark("electronics_awake", job.id, f"{added:.2f} V"))
+        return Standing(rest_hour, added, [Mark("read_too_early", job.id, f"{added:.2f} V above rest")])
+    point -= rates["read_too_early"]
+    if point < rates["awake"]:
+        added = -draw.uniform(0.05, 0.20)
+        return Standing(draw.uniform(0.1, 0.5), added, [Mark("electronics_awake", job.id, f"{added:.2f} V")])
+    return Standing(draw.uniform(6.0, 48.0), 0.0, [])
+
+
+def _resting_volts(job: Job, vehicle: Vehicle, faults: Faults, watched: int) -> list[float]:
+    """A healthy pair is charged as one and differs by 20 mV."""
+    draw = job.book.draw
     rests = [battery.at_rest(job.day, draw) for battery in vehicle.batteries]
-    if len(rests) == 2 and not watched:
-        rests[1] = rests[0] + draw.normal(0.0, 0.02)      # healthy pairs are charged as one
-    elif watched == 10:
-        rests[1] = rests[0] - faults.of(10)["volt_at_end"] * job.day / DAYS + draw.normal(0.0, 0.02)
-    elif watched == 12 and not _cell_is_lost(faults, job.day):
-        rests[1] = rests[0] + draw.normal(0.0, 0.02)
-    elif watched == 12:
-        rests[1] = 12.45 + draw.normal(0.0, 0.05)
-    names = ("battery_a", "battery_b")
-    common = {"rest_hour": f"{rest_hour:.1f}", "part_celsius": f"{0.5 * (job.air.outside_celsius + job.air.hall_celsius):.0f}"}
+    if len(rests) == 2:
+        behind = faults.of(10)["volt_at_end"] * job.day / DAYS if watched == 10 else 0.0
+        whole = vehicle.batteries[0].override is None or not cell_is_lost(faults, job.day)
+        rests[1] = (rests[0] - behind if whole else 12.45) + draw.normal(0.0, 0.02)
+    return rests
+
+
+def _battery_fault(faults: Faults, vehicle: Vehicle, watched: int, part: str, day: int) -> list[Mark]:
+    if watched == 10:
+        return faults.mark(10, vehicle.id, f"battery_b falls behind, {faults.of(10)['volt_at_end']} V at the end")
+    if watched == 11:
+        return faults.mark(11, vehicle.id, "four iron-phosphate cells, no type written")
+    if watched == 12 and part == "battery_a" and cell_is_lost(faults, day):
+        return faults.mark(12, vehicle.id, "one cell of six gone")
+    return []
+
+
+def battery_rows(job: Job, vehicle: Vehicle, faults: Faults) -> None:
+    """A single 12 V battery, or a 24 V pair of which half of the time only the sum is written down."""
+    draw, rates = job.book.draw, job.book.rates
+    watched = next((number for number in (10, 11, 12) if faults.has(number, vehicle)), 0)
+    standing = _standing(job, rates, disturbed=not watched)
+    rests = _resting_volts(job, vehicle, faults, watched)
     only_sum = len(rests) == 2 and not watched and draw.chance(rates["only_the_sum"])
-    shown_volts = []
-    for name, battery, rest in zip(names, vehicle.batteries, rests, strict=False):
-        shown_volts.append(rest + added)
-        if only_sum:
-            continue
-        row_marks = [*marks]
-        if watched in (11, 12) and name == "battery_a" and (watched == 11 or _cell_is_lost(faults, job.day)):
-            row_marks += faults.mark(watched, vehicle.id, "four iron-phosphate cells, no type written" if watched == 11 else "one cell of six gone")
-        if watched == 10:
-            row_marks += faults.mark(10, vehicle.id, f"battery_b falls behind, {faults.of(10)['volt_at_end']} V at the end")
-        _battery_row(job, name, "battery_12v", rest, rest + added, battery, row_marks, common, watched)
+    celsius = 0.5 * (job.air.outside_celsius + job.air.hall_celsius)
+    common = {"rest_hour": f"{standing.rest_hour:.1f}", "part_celsius": f"{celsius:.0f}"}
+    for part, battery, rest in zip(("battery_a", "battery_b"), vehicle.batteries, rests, strict=False):
+        if not only_sum:
+            marks = [*standing.marks, *_battery_fault(faults, vehicle, watched, part, job.day)]
+            _battery_row(job, part, "battery_12v", rest, rest + standing.added_volt, battery, marks, common)
     if len(rests) == 2 and (only_sum or draw.chance(0.3)):
-        _battery_row(job, "battery_sum", "battery_pair_24v", sum(rests), sum(shown_volts), vehicle.batteries[0], marks, common, watched)
+        whole = sum(rests)
+        _battery_row(
+            job,
+            "battery_sum",
+            "battery_pair_24v",
+            whole,
+            whole + 2.0 * standing.added_volt,
+            vehicle.batteries[0],
+            standing.marks,
+            common,
+        )
 
 
-def _cell_is_lost(faults: Faults, day: int) -> bool:
-    return 0 <= day - lost_cell_day(faults) < faults.of(12)["replaced_after_day"]
-
-
-def _battery_row(job: Job, part: str, kind: str, rest_volt: float, terminal_volt: float, battery: Battery,
-                 marks: list[Mark], common: dict[str, str], watched: int) -> Reading:
-    reading = job.volts("resting_voltage", part, kind, terminal_volt, marks=marks, keep=("part",) if watched else (),
-                        battery_type="" if battery.type == "lfp" else battery.type, **common)
+def _battery_row(
+    job: Job,
+    part: str,
+    kind: str,
+    rest_volt: float,
+    terminal_volt: float,
+    battery: Battery,
+    marks: list[Mark],
+    common: dict[str, str],
+) -> None:
+    planted = any(mark.fault for mark in marks)
+    reading = job.volts(
+        "resting_voltage",
+        part,
+        kind,
+        terminal_volt,
+        marks=marks,
+        keep=("part",) if planted else (),
+        battery_type="" if battery.type == "lfp" else battery.type,
+        **common,
+    )
     reading.true_value = rest_volt
-    return reading
 
 
 def _battery_store(book: Book) -> None:
@@ -159,8 +254,15 @@ def _battery_store(book: Book) -> None:
         for day in range(12, DAYS, 61):
             job = book.job(f"STORE-{index + 1:02d}", "store", weekday(day), "routine")
             rest = battery.at_rest(day, draw)
-            job.volts("resting_voltage", "battery_a", "battery_12v", rest, battery_type=battery.type,
-                      rest_hour="500", part_celsius="15")
+            job.volts(
+                "resting_voltage",
+                "battery_a",
+                "battery_12v",
+                rest,
+                battery_type=battery.type,
+                rest_hour="500",
+                part_celsius="15",
+            )
 
 
 def watched_motors(book: Book, faults: Faults) -> None:
@@ -170,9 +272,20 @@ def watched_motors(book: Book, faults: Faults) -> None:
             job = book.job(vehicle.id, vehicle.kind, weekday(day + int(book.draw.uniform(0, 5))), "routine")
             job.insulation_meter = "meter-02"
             celsius = book.part_celsius(job.day)
-            marks = faults.mark(1, vehicle.id, "0.6 decades up in eighteen months, then 2 MOhm") if faults.has(1, vehicle) else []
-            job.insulation("motor_rear", "motor_winding", vehicle.part("motor_rear", job.day, celsius, job.air), celsius,
-                           from_point="phases", marks=marks, keep=("part",) if marks else ())
+            marks = (
+                faults.mark(1, vehicle.id, "0.6 decades up in eighteen months, then 2 MOhm")
+                if faults.has(1, vehicle)
+                else []
+            )
+            job.insulation(
+                "motor_rear",
+                "motor_winding",
+                vehicle.part("motor_rear", job.day, celsius, job.air),
+                celsius,
+                from_point="phases",
+                marks=marks,
+                keep=("part",) if marks else (),
+            )
 
 
 def meter_checks(book: Book, faults: Faults) -> None:
@@ -182,18 +295,47 @@ def meter_checks(book: Book, faults: Faults) -> None:
             job = book.job("BENCH", "bench", day, "meter_check", "p2")
             drifts = meter == faults.of(5)["instrument"] and 5 in faults.active
             shown = book.meters.read(meter, "insulation_resistance", reference, day, 500)
-            job.add("insulation_resistance", "check_resistor", "check", reference, shown, meter,
-                    test_voltage_volt="500", reference_value=reference_text(reference, shown),
-                    marks=faults.mark(5, meter, "1 % a month") if drifts else (), keep=("instrument_id", "part", "stage", "test_voltage_volt"))
+            job.add(
+                "insulation_resistance",
+                "check_resistor",
+                "check",
+                reference,
+                shown,
+                meter,
+                test_voltage_volt="500",
+                reference_value=reference_text(reference, shown),
+                marks=faults.mark(5, meter, "1 % a month") if drifts else (),
+                keep=("instrument_id", "part", "stage", "test_voltage_volt"),
+            )
             if day % 28 == 0:
-                job.add("insulation_resistance", "leads_open", "check", math.inf, Shown(math.inf, 0, "MΩ", True, shown_ceiling(book, meter, day)),
-                        meter, test_voltage_volt="500", keep=("instrument_id", "part", "stage", "test_voltage_volt"))
+                job.add(
+                    "insulation_resistance",
+                    "leads_open",
+                    "check",
+                    math.inf,
+                    Shown(math.inf, 0, "MΩ", True, shown_ceiling(book, meter, day)),
+                    meter,
+                    test_voltage_volt="500",
+                    keep=("instrument_id", "part", "stage", "test_voltage_volt"),
+                )
         if day % 14 == 0:
             job = book.job("BENCH", "bench", day, "meter_check", "p2")
             for part, reference in (("leads_shorted", 0.0), ("check_resistor", 0.10)):
-                shown = book.meters.read("meter-04", "bonding_resistance", reference + book.draw.normal(0.0, 0.004), day)
-                job.add("bonding_resistance", part, "check", reference, shown, "meter-04", test_ampere="0.2", wires="2",
-                        reference_value=f"{reference:.2f}", keep=("instrument_id", "part", "stage", "reference_value"))
+                shown = book.meters.read(
+                    "meter-04", "bonding_resistance", reference + book.draw.normal(0.0, 0.004), day
+                )
+                job.add(
+                    "bonding_resistance",
+                    part,
+                    "check",
+                    reference,
+                    shown,
+                    "meter-04",
+                    test_ampere="0.2",
+                    wires="2",
+                    reference_value=f"{reference:.2f}",
+                    keep=("instrument_id", "part", "stage", "reference_value"),
+                )
 
 
 def reference_text(reference_ohm: float, shown: Shown) -> str:
@@ -225,8 +367,15 @@ def _plant_spot(book: Book, plant: Plant, day: int, object_kind: str) -> None:
     celsius = job.air.hall_celsius + book.draw.uniform(0.0, 25.0)
     meter = "meter-03" if book.draw.chance(0.5) else job.insulation_meter
     true_ohm = plant.part.resistance(day, plant.day_normals[day], celsius, job.air)
-    job.insulation(plant.part.name, plant.part.kind, true_ohm, celsius, volt=plant.test_volt, instrument=meter,
-                   from_point="phases" if object_kind == "plant_400v" else "conductors")
+    job.insulation(
+        plant.part.name,
+        plant.part.kind,
+        true_ohm,
+        celsius,
+        volt=plant.test_volt,
+        instrument=meter,
+        from_point="phases" if object_kind == "plant_400v" else "conductors",
+    )
 
 
 def _timed_run(book: Book, faults: Faults, plant: Plant, day: int, number: int) -> None:
@@ -242,15 +391,40 @@ def _timed_run(book: Book, faults: Faults, plant: Plant, day: int, number: int) 
     at: dict[int, float] = {}
     for second in RUN_TIMES:
         at[second] = 1.0 / (1.0 / conduction + (second / 60.0) ** -plant.exponent / absorption)
-        job.insulation(plant.part.name, plant.part.kind, at[second], celsius, volt=1000, instrument="meter-03",
-                       from_point="phases", settled=True, elapsed_second=str(second), run_id=run, marks=marks, keep=keep,
-                       capacitance_farad=f"{plant.capacitance_farad * math.exp(book.draw.normal(0.0, 0.03)):.2g}")
+        job.insulation(
+            plant.part.name,
+            plant.part.kind,
+            at[second],
+            celsius,
+            volt=1000,
+            instrument="meter-03",
+            from_point="phases",
+            spread_decades=0.001,
+            settled=True,
+            elapsed_second=str(second),
+            run_id=run,
+            marks=marks,
+            keep=keep,
+            capacitance_farad=f"{plant.capacitance_farad * math.exp(book.draw.normal(0.0, 0.03)):.2g}",
+        )
     index = at[600] / at[60]
     shown = Shown(round(index * math.exp(book.draw.normal(0.0, 0.02)), 2), 2, "")
     timed = not book.draw.chance(book.rates["ratio_times_missing"])
-    job.add("insulation_ratio", plant.part.name, plant.part.kind, index, shown, "meter-03", marks=marks, keep=keep,
-            test_voltage_volt="1000", part_celsius=f"{celsius:.0f}", run_id=run,
-            early_second="60" if timed else "", elapsed_second=seconds(600) if timed else "")
+    job.add(
+        "insulation_ratio",
+        plant.part.name,
+        plant.part.kind,
+        index,
+        shown,
+        "meter-03",
+        marks=marks,
+        keep=keep,
+        test_voltage_volt="1000",
+        part_celsius=f"{celsius:.0f}",
+        run_id=run,
+        early_second="60" if timed else "",
+        elapsed_second=seconds(600) if timed else "",
+    )
 
 
 def clip_on_paint(book: Book, faults: Faults) -> None:
@@ -267,9 +441,18 @@ def clip_on_paint(book: Book, faults: Faults) -> None:
         true_ohm = vehicle.joined(LOAD_SIDE, job.day, celsius, job.air)
         for pole in ("hv_plus", "hv_minus")[: effect["readings"] - readings]:
             shown = Shown(math.inf, 0, "GΩ", True, "4")
-            job.add("insulation_resistance", "load_side", "load_side", true_ohm, shown, "meter-02",
-                    test_voltage_volt="500", from_point=pole, to_point="chassis",
-                    capacitance_farad=f"{effect['capacitance_farad'] * math.exp(book.draw.normal(0.0, 0.2)):.1g}",
-                    marks=faults.mark(7, date_of(job.day).isoformat(), "nine over-range readings of nothing"),
-                    keep=("part", "instrument_id", "test_voltage_volt", "object_kind"))
+            job.add(
+                "insulation_resistance",
+                "load_side",
+                "load_side",
+                true_ohm,
+                shown,
+                "meter-02",
+                test_voltage_volt="500",
+                from_point=pole,
+                to_point="chassis",
+                capacitance_farad=f"{effect['capacitance_farad'] * math.exp(book.draw.normal(0.0, 0.2)):.1g}",
+                marks=faults.mark(7, date_of(job.day).isoformat(), "nine over-range readings of nothing"),
+                keep=("part", "instrument_id", "test_voltage_volt", "object_kind"),
+            )
             readings += 1

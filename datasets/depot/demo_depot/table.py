@@ -5,12 +5,16 @@ import io
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+# fmt: off
 COLUMNS = (
-    "reading_id object_id object_kind part part_kind quantity value unit taken_at instrument_id test_voltage_volt "
-    "from_point to_point job_id step stage connected circuit_side part_celsius part_celsius_u ambient_celsius "
-    "humidity_percent surface elapsed_second run_id early_second reference_value applied_volt capacitance_farad "
-    "null_ohm wires test_ampere polarity rest_hour battery_type cells guard range pair_id origin taken_by doubt note"
-).split()
+    "reading_id", "object_id", "object_kind", "part", "part_kind", "quantity", "value", "unit", "taken_at",
+    "instrument_id", "test_voltage_volt", "from_point", "to_point", "job_id", "step", "stage", "connected",
+    "circuit_side", "part_celsius", "part_celsius_u", "ambient_celsius", "humidity_percent", "surface",
+    "elapsed_second", "run_id", "early_second", "reference_value", "applied_volt", "capacitance_farad", "null_ohm",
+    "wires", "test_ampere", "polarity", "rest_hour", "battery_type", "cells", "guard", "range", "pair_id", "origin",
+    "taken_by", "doubt", "note",
+)
+# fmt: on
 
 
 class Mark(NamedTuple):
