@@ -220,6 +220,9 @@ void bind_assessment(py::module_& module) {
   OHMWARD_NEXT_ACTION_TABLE(OHMWARD_NEXT_ACTION_ENTRY)
 #undef OHMWARD_NEXT_ACTION_ENTRY
   module.attr("action_names") = py::tuple(actions);
+  py::list scope;
+  for (const readings::TextName name : scope_columns) scope.append(std::string{readings::text(name)});
+  module.attr("scope_names") = py::tuple(scope);
   module.attr("authority_names") = texts<Authority, 4>([](Authority v) { return text(v); });
 }
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -82,7 +81,7 @@ def _metadata(readings: Readings, limits: Limits) -> dict[str, str]:
     editions = sorted({f"{limit.id}: {limit.source} {limit.edition}".strip() for limit in limits})
     return {
         "ohmward_version": _core.__version__,
-        "input_sha256": readings.sha256 or hashlib.sha256(b"").hexdigest(),
+        "input_sha256": readings.sha256,
         "limits": "; ".join(editions),
     }
 
@@ -131,7 +130,7 @@ def assess(
     --------
     >>> import ohmward as ow
     >>> results = ow.assess(ow.demo())
-    >>> len(results) == len(ow.demo().readings)
+    >>> len(results) == len(ow.demo().readings.accepted)
     True
     """
     batch = readings if isinstance(readings, Batch) else None

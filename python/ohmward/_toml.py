@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import datetime
+import math
 import os
 import re
 import tomllib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
+
+_T = TypeVar("_T")
+_EPOCH = datetime.date(1970, 1, 1)
 
 
 class TomlFile:
@@ -70,3 +75,51 @@ class TomlFile:
         if needed:
             raise self.error(*path, what=f"has no {key}")
         return None
+
+    def needed_text(self, table: Mapping[str, Any], key: str, *path: str) -> str:
+        """The text under a key that has to be there."""
+        value = self.text(table, key, *path, needed=True)
+        assert value is not None  # `needed` has raised otherwise
+        return value
+
+    def number(self, table: Mapping[str, Any], key: str, *path: str, default: float = math.nan) -> float:
+        """The number under a key, or the default."""
+        value = table.get(key, default)
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise self.error(*path, key, what=f"is {value!r}, expected a number")
+        return float(value)
+
+    def flag(self, table: Mapping[str, Any], key: str, *path: str) -> bool:
+        """True or false under a key; false where there is none."""
+        value = table.get(key, False)
+        if not isinstance(value, bool):
+            raise self.error(*path, key, what=f"is {value!r}, expected true or false")
+        return value
+
+    def day(self, table: Mapping[str, Any], key: str, *path: str, default: int) -> int:
+        """The date under a key as days since 1970-01-01, or the default."""
+        value = table.get(key)
+        if value is None:
+            return default
+        if isinstance(value, datetime.datetime):
+            value = value.date()
+        if not isinstance(value, datetime.date):
+            raise self.error(*path, key, what=f"is {value!r}, expected a date such as 2024-11-18")
+        return (value - _EPOCH).days
+
+    def choice(self, table: Mapping[str, Any], key: str, choices: Mapping[str, _T], *path: str, default: _T | None = None) -> _T:
+        """What a word under a key stands for, or the default; without a default the key is needed."""
+        value = table.get(key)
+        if value is None and default is not None:
+            return default
+        if not isinstance(value, str) or value not in choices:
+            raise self.error(*path, key, what=f"is {value!r}, expected one of {', '.join(choices)}")
+        return choices[value]
+
+    def tables(self, key: str) -> list[Mapping[str, Any]]:
+        """The tables `[[key]]` of the file, which holds nothing else."""
+        self.check_keys(self.data, (key,))
+        found = self.data.get(key, [])
+        if not isinstance(found, list):
+            raise self.error(key, what=f"is {found!r}, expected tables [[{key}]]")
+        return found

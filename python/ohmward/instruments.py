@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ohmward import _core, _toml
+from ohmward import _core
+from ohmward._toml import TomlFile
+from ohmward._units import quantity_kinds, unit_factor
 
 __all__ = ["Instrument", "Instruments", "MeterQuantity", "read_instruments"]
 
@@ -180,62 +182,57 @@ class Instruments:
         return len(self._entries)
 
 
-def _range(entry: dict[str, Any], path: str | Path, where: str) -> _core.instruments.Range:
-    _toml.refuse_unknown(entry, _RANGE_KEYS, path, where)
+def _range(file: TomlFile, entry: Mapping[str, Any], *path: str) -> _core.instruments.Range:
+    file.check_keys(entry, _RANGE_KEYS, *path)
     raw = _core.instruments.Range()
-    raw.quantity = _toml.quantity(entry, path, where)
-    factor = _toml.unit_factor(entry, raw.quantity, path, where)
-    raw.test_voltage_volt = _toml.number(entry, "test_voltage_volt", path, where)
-    raw.low = factor * _toml.number(entry, "low", path, where, 0.0)
-    raw.high = factor * _toml.number(entry, "high", path, where, math.inf)
-    raw.display_step = factor * _toml.number(entry, "display_step", path, where, 0.0)
-    raw.reading_percent = _toml.number(entry, "reading_percent", path, where, 0.0)
-    raw.counts = _toml.number(entry, "counts", path, where, 0.0)
-    raw.range_percent = _toml.number(entry, "range_percent", path, where, 0.0)
-    raw.gain_share = _toml.number(entry, "gain_share", path, where, 0.0)
+    raw.quantity = file.choice(entry, "quantity", quantity_kinds(), *path)
+    factor = unit_factor(file, entry, raw.quantity, *path)
+    raw.test_voltage_volt = file.number(entry, "test_voltage_volt", *path)
+    raw.low = factor * file.number(entry, "low", *path, default=0.0)
+    raw.high = factor * file.number(entry, "high", *path, default=math.inf)
+    raw.display_step = factor * file.number(entry, "display_step", *path, default=0.0)
+    raw.reading_percent = file.number(entry, "reading_percent", *path, default=0.0)
+    raw.counts = file.number(entry, "counts", *path, default=0.0)
+    raw.range_percent = file.number(entry, "range_percent", *path, default=0.0)
+    raw.gain_share = file.number(entry, "gain_share", *path, default=0.0)
     return raw
 
 
-def _certificate_point(entry: dict[str, Any], path: str | Path, where: str) -> _core.instruments.CertificatePoint:
-    _toml.refuse_unknown(entry, _CERTIFICATE_KEYS, path, where)
+def _certificate_point(file: TomlFile, entry: Mapping[str, Any], *path: str) -> _core.instruments.CertificatePoint:
+    file.check_keys(entry, _CERTIFICATE_KEYS, *path)
     raw = _core.instruments.CertificatePoint()
-    raw.quantity = _toml.quantity(entry, path, where)
-    raw.test_voltage_volt = _toml.number(entry, "test_voltage_volt", path, where)
-    raw.value = _toml.unit_factor(entry, raw.quantity, path, where) * _toml.number(entry, "value", path, where)
-    raw.correction = _toml.number(entry, "correction", path, where, 0.0)
-    raw.expanded_uncertainty = _toml.number(entry, "expanded_uncertainty", path, where, 0.0)
-    raw.coverage_factor = _toml.number(entry, "coverage_factor", path, where, 2.0)
+    raw.quantity = file.choice(entry, "quantity", quantity_kinds(), *path)
+    raw.test_voltage_volt = file.number(entry, "test_voltage_volt", *path)
+    raw.value = unit_factor(file, entry, raw.quantity, *path) * file.number(entry, "value", *path)
+    raw.correction = file.number(entry, "correction", *path, default=0.0)
+    raw.expanded_uncertainty = file.number(entry, "expanded_uncertainty", *path, default=0.0)
+    raw.coverage_factor = file.number(entry, "coverage_factor", *path, default=2.0)
     return raw
 
 
-def _statement(entry: dict[str, Any], path: str | Path, where: str) -> tuple[_core.instruments.StatementKind, float]:
-    statement = entry.get("statement", {"kind": "bound"})
-    _toml.refuse_unknown(statement, ("kind", "value"), path, where + ".statement")
+def _statement(file: TomlFile, entry: Mapping[str, Any]) -> tuple[_core.instruments.StatementKind, float]:
+    path = ("instrument", "statement")
+    statement = file.check_keys(entry.get("statement", {"kind": "bound"}), ("kind", "value"), *path)
     kinds = {kind.name: kind for kind in _core.instruments.StatementKind}
-    return (
-        _toml.choice(statement, "kind", kinds, path, where + ".statement"),
-        _toml.number(statement, "value", path, where + ".statement"),
-    )
+    return file.choice(statement, "kind", kinds, *path), file.number(statement, "value", *path)
 
 
-def _instrument(entry: dict[str, Any], path: str | Path) -> _core.instruments.Instrument:
+def _instrument(file: TomlFile, entry: Mapping[str, Any]) -> _core.instruments.Instrument:
+    path = ("instrument",)
+    file.check_keys(entry, _INSTRUMENT_KEYS, *path)
     raw = _core.instruments.Instrument()
-    raw.id = _toml.text(entry, "id", path, "instrument")
-    where = f"instrument '{raw.id}'"
-    _toml.refuse_unknown(entry, _INSTRUMENT_KEYS, path, where)
-    raw.kind = _toml.text(entry, "kind", path, where, "")
-    raw.input_ohm = _toml.number(entry, "input_ohm", path, where)
-    raw.source_ampere = _toml.number(entry, "source_ampere", path, where)
-    raw.valid_from_day = _toml.day(entry, "valid_from", path, where, -_FAR)
-    raw.valid_until_day = _toml.day(entry, "valid_until", path, where, _FAR)
-    raw.statement = _statement(entry, path, where)
-    raw.temperature_coefficient = _toml.number(entry, "temperature_coefficient", path, where, 0.0)
-    raw.reads_zero_below = _toml.number(entry, "reads_zero_below", path, where, 0.0)
-    raw.correction = _toml.number(entry, "correction", path, where, 0.0)
-    raw.ranges = [_range(line, path, f"{where}.range[{i}]") for i, line in enumerate(entry.get("range", []))]
-    raw.certificate = [
-        _certificate_point(point, path, f"{where}.certificate[{i}]") for i, point in enumerate(entry.get("certificate", []))
-    ]
+    raw.id = file.needed_text(entry, "id", *path)
+    raw.kind = file.text(entry, "kind", *path) or ""
+    raw.input_ohm = file.number(entry, "input_ohm", *path)
+    raw.source_ampere = file.number(entry, "source_ampere", *path)
+    raw.valid_from_day = file.day(entry, "valid_from", *path, default=-_FAR)
+    raw.valid_until_day = file.day(entry, "valid_until", *path, default=_FAR)
+    raw.statement = _statement(file, entry)
+    raw.temperature_coefficient = file.number(entry, "temperature_coefficient", *path, default=0.0)
+    raw.reads_zero_below = file.number(entry, "reads_zero_below", *path, default=0.0)
+    raw.correction = file.number(entry, "correction", *path, default=0.0)
+    raw.ranges = [_range(file, line, *path, "range") for line in entry.get("range", [])]
+    raw.certificate = [_certificate_point(file, point, *path, "certificate") for point in entry.get("certificate", [])]
     raw.validate()
     return raw
 
@@ -265,6 +262,5 @@ def read_instruments(path: str | Path) -> Instruments:
     >>> "meter-02" in list(ow.demo().instruments)
     True
     """
-    document = _toml.load(path)
-    _toml.refuse_unknown(document, ("instrument",), path, "the file")
-    return Instruments([_instrument(entry, path) for entry in document.get("instrument", [])])
+    file = TomlFile.read(path, name="instruments")
+    return Instruments([_instrument(file, entry) for entry in file.tables("instrument")])

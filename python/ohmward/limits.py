@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from ohmward import _core, _datasets, _toml, temperature
+from ohmward import _core, _datasets
+from ohmward._laws import law_from_table
+from ohmward._toml import TomlFile
+from ohmward._units import quantity_kinds, unit_factor
 
 __all__ = ["Limits", "PartKinds", "read_limits", "read_part_kinds"]
 
@@ -76,40 +78,36 @@ class PartKinds:
         return PartKinds(list(({kind.id: kind for kind in other} | self._raw).values()))
 
 
-def _rule(entry: dict[str, Any], path: str | Path, where: str) -> tuple[float, float] | None:
-    rule = entry.get("rule", {"kind": "guarded"})
-    _toml.refuse_unknown(rule, ("kind", "multiple", "coverage_factor"), path, where + ".rule")
-    if _toml.choice(rule, "kind", {"simple": "simple", "guarded": "guarded"}, path, where + ".rule") == "simple":
+def _rule(file: TomlFile, entry: Mapping[str, Any]) -> tuple[float, float] | None:
+    path = ("limit", "rule")
+    rule = file.check_keys(entry.get("rule", {"kind": "guarded"}), ("kind", "multiple", "coverage_factor"), *path)
+    if file.choice(rule, "kind", {"simple": True, "guarded": False}, *path):
         return None
-    return (
-        _toml.number(rule, "multiple", path, where + ".rule", 1.0),
-        _toml.number(rule, "coverage_factor", path, where + ".rule", 2.0),
-    )
+    return file.number(rule, "multiple", *path, default=1.0), file.number(rule, "coverage_factor", *path, default=2.0)
 
 
-def _limit(entry: dict[str, Any], path: str | Path) -> _core.assessment.LimitEntry:
+def _limit(file: TomlFile, entry: Mapping[str, Any]) -> _core.assessment.LimitEntry:
+    path = ("limit",)
+    file.check_keys(entry, _LIMIT_KEYS, *path)
     raw = _core.assessment.LimitEntry()
-    raw.id = _toml.text(entry, "id", path, "limit")
-    where = f"limit '{raw.id}'"
-    _toml.refuse_unknown(entry, _LIMIT_KEYS, path, where)
-    raw.quantity = _toml.quantity(entry, path, where)
-    factor = _toml.unit_factor(entry, raw.quantity, path, where)
-    raw.applies_to = entry.get("applies_to", {})
-    raw.lower = factor * _toml.number(entry, "lower", path, where)
-    raw.upper = factor * _toml.number(entry, "upper", path, where)
-    raw.per_volt = factor * _toml.number(entry, "per_volt", path, where)
-    raw.working_volt = _toml.number(entry, "working_volt", path, where)
-    raw.strict = _toml.choice(entry, "strict", {True: True, False: False}, path, where, default=False)
-    raw.reference_celsius = _toml.number(entry, "reference_celsius", path, where)
-    raw.required_test_voltage_volt = _toml.number(entry, "required_test_voltage_volt", path, where)
-    raw.required_test_ampere = _toml.number(entry, "required_test_ampere", path, where)
-    raw.guard_factors = _rule(entry, path, where)
-    authorities = {authority.name: authority for authority in _core.assessment.Authority}
-    raw.authority = _toml.choice(entry, "authority", authorities, path, where)
-    raw.whole = _toml.choice(entry, "of", {"whole": True, "part": False}, path, where, default=False)
-    raw.source = _toml.text(entry, "source", path, where, "")
-    raw.edition = _toml.text(entry, "edition", path, where, "")
-    raw.valid_from_day = _toml.day(entry, "valid_from", path, where, -_FAR)
+    raw.id = file.needed_text(entry, "id", *path)
+    raw.quantity = file.choice(entry, "quantity", quantity_kinds(), *path)
+    factor = unit_factor(file, entry, raw.quantity, *path)
+    raw.applies_to = dict(file.check_keys(entry.get("applies_to", {}), _core.assessment.scope_names, *path, "applies_to"))
+    raw.lower = factor * file.number(entry, "lower", *path)
+    raw.upper = factor * file.number(entry, "upper", *path)
+    raw.per_volt = factor * file.number(entry, "per_volt", *path)
+    raw.working_volt = file.number(entry, "working_volt", *path)
+    raw.strict = file.flag(entry, "strict", *path)
+    raw.reference_celsius = file.number(entry, "reference_celsius", *path)
+    raw.required_test_voltage_volt = file.number(entry, "required_test_voltage_volt", *path)
+    raw.required_test_ampere = file.number(entry, "required_test_ampere", *path)
+    raw.guard_factors = _rule(file, entry)
+    raw.authority = file.choice(entry, "authority", {each.name: each for each in _core.assessment.Authority}, *path)
+    raw.whole = file.choice(entry, "of", {"whole": True, "part": False}, *path, default=False)
+    raw.source = file.text(entry, "source", *path) or ""
+    raw.edition = file.text(entry, "edition", *path) or ""
+    raw.valid_from_day = file.day(entry, "valid_from", *path, default=-_FAR)
     raw.validate()
     return raw
 
@@ -141,9 +139,8 @@ def read_limits(path: str | Path, *, with_shipped: bool = True) -> Limits:
     >>> any(limit.source == "un-r100-bonding" for limit in limits)
     True
     """
-    document = _toml.load(path)
-    _toml.refuse_unknown(document, ("limit",), path, "the file")
-    own = Limits([_limit(entry, path) for entry in document.get("limit", [])])
+    file = TomlFile.read(path, name="limits")
+    own = Limits([_limit(file, entry) for entry in file.tables("limit")])
     return own.over(shipped_limits()) if with_shipped else own
 
 
@@ -173,24 +170,23 @@ def read_part_kinds(path: str | Path, *, with_shipped: bool = True) -> PartKinds
     >>> ow.demo().part_kinds["converter"].network
     True
     """
-    document = _toml.load(path)
-    _toml.refuse_unknown(document, ("part_kind",), path, "the file")
-    own = PartKinds([_part_kind(entry, path) for entry in document.get("part_kind", [])])
+    file = TomlFile.read(path, name="part kinds")
+    own = PartKinds([_part_kind(file, entry) for entry in file.tables("part_kind")])
     return own.over(shipped_part_kinds()) if with_shipped else own
 
 
-def _part_kind(entry: dict[str, Any], path: str | Path) -> _core.assessment.PartKind:
+def _part_kind(file: TomlFile, entry: Mapping[str, Any]) -> _core.assessment.PartKind:
+    path = ("part_kind",)
+    file.check_keys(entry, _PART_KIND_KEYS, *path)
     raw = _core.assessment.PartKind()
-    raw.id = _toml.text(entry, "id", path, "part_kind")
-    where = f"part_kind '{raw.id}'"
-    _toml.refuse_unknown(entry, _PART_KIND_KEYS, path, where)
-    raw.law = temperature.law_from_entry(entry.get("law", {"kind": "none"}), path, where + ".law")
-    raw.capacitance_low_farad = _toml.number(entry, "capacitance_low_farad", path, where)
-    raw.capacitance_high_farad = _toml.number(entry, "capacitance_high_farad", path, where)
-    raw.allowed_test_voltage_volt = _toml.number(entry, "allowed_test_voltage_volt", path, where)
-    raw.network = bool(entry.get("network", False))
+    raw.id = file.needed_text(entry, "id", *path)
+    raw.law = law_from_table(file, entry.get("law", {"kind": "none"}), *path, "law")
+    raw.capacitance_low_farad = file.number(entry, "capacitance_low_farad", *path)
+    raw.capacitance_high_farad = file.number(entry, "capacitance_high_farad", *path)
+    raw.allowed_test_voltage_volt = file.number(entry, "allowed_test_voltage_volt", *path)
+    raw.network = file.flag(entry, "network", *path)
     raw.whole = raw.id in _WHOLE_KINDS
-    raw.source = _toml.text(entry, "source", path, where, "")
+    raw.source = file.text(entry, "source", *path) or ""
     return raw
 
 

@@ -7,6 +7,7 @@ A reading is one row with what was measured where, when, with which meter, and t
 from __future__ import annotations
 
 import codecs
+import hashlib
 import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -181,10 +182,17 @@ def read_readings(
     column_map = read_column_map(columns, parts=parts, objects=objects)
     if isinstance(source, str | os.PathLike):
         path = Path(source)
-        return Readings(_core.parse(_utf8_bytes(path, encoding), column_map, str(path)))
+        content = _utf8_bytes(path, encoding)
+        return Readings(_core.parse(content, column_map, str(path)), hashlib.sha256(content).hexdigest())
     from ohmward._text_columns import text_columns
 
-    return Readings(_core.from_columns(text_columns(source, name="data frame"), column_map, "data frame"))
+    cells = text_columns(source, name="data frame")
+    digest = hashlib.sha256()
+    for name, offsets, content in cells:
+        digest.update(name.encode())
+        digest.update(offsets)
+        digest.update(content)
+    return Readings(_core.from_columns(cells, column_map, "data frame"), digest.hexdigest())
 
 
 def _utf8_bytes(path: Path, encoding: str) -> bytes:
@@ -214,19 +222,19 @@ class Accepted:
     """
 
     def __init__(self, table: _core.Table) -> None:
-        self._table = table
+        self.table = table
 
     def __len__(self) -> int:
-        return self._table.rows
+        return self.table.rows
 
     @cached_property
     def columns(self) -> tuple[str, ...]:
         """Names of the columns, in the order of `to_arrow`."""
-        texts = [name for name in _core.text_names if self._table.words(name) is not None]
-        numbers = [name for name in _core.number_names if self._table.numbers(name) is not None]
+        texts = [name for name in _core.text_names if self.table.words(name) is not None]
+        numbers = [name for name in _core.number_names if self.table.numbers(name) is not None]
         known = ["reading_id", "line", *texts, "quantity", "value", "censoring", "resolution", "value_text", "unit"]
         known += ["taken_at", "taken_at_has_time", "taken_at_has_offset", *numbers]
-        return (*known, *(self._shown_unknown(name, known) for name in self._table.unknown))
+        return (*known, *(self._shown_unknown(name, known) for name in self.table.unknown))
 
     @staticmethod
     def _shown_unknown(name: str, known: list[str]) -> str:
@@ -240,16 +248,16 @@ class Accepted:
         if name not in self.columns:
             raise KeyError(f"no column {name!r}, expected one of {', '.join(self.columns)}")
         if name in _core.number_names:
-            numbers = self._table.numbers(name)
+            numbers = self.table.numbers(name)
             assert numbers is not None  # columns names only those that are present
             return numbers
         if name in ("line", "value", "resolution", "quantity", "censoring"):
-            array: NDArray[Any] = getattr(self._table, name)
+            array: NDArray[Any] = getattr(self.table, name)
             return array
         if name.startswith("taken_at"):
             return self._taken_at(name)
         if name == "reading_id":
-            return np.array([self._table.id(row) for row in range(len(self))], dtype=object)
+            return np.array([self.table.id(row) for row in range(len(self))], dtype=object)
         if name == "value_text":
             return np.array(list(self._value_texts()), dtype=object)
         codes, words = self._codes(name)
@@ -257,18 +265,18 @@ class Accepted:
 
     def _taken_at(self, name: str) -> NDArray[Any]:
         if name == "taken_at":
-            return self._table.taken_at_second.view("datetime64[s]")
-        return (self._table.taken_at_form & (_HAS_TIME if name == "taken_at_has_time" else _HAS_OFFSET)) != 0
+            return self.table.taken_at_second.view("datetime64[s]")
+        return (self.table.taken_at_form & (_HAS_TIME if name == "taken_at_has_time" else _HAS_OFFSET)) != 0
 
     def _value_texts(self) -> Iterator[str]:
-        offsets, data = self._table.value_text()
+        offsets, data = self.table.value_text()
         content = data.tobytes()
         for begin, end in zip(offsets[:-1].tolist(), offsets[1:].tolist(), strict=True):
             yield content[begin:end].decode("utf-8")
 
     def _codes(self, name: str) -> tuple[NDArray[np.int32], list[str]]:
         """Codes into the words, -1 for a missing cell."""
-        found = self._table.words(name.removesuffix(" (file)") if name not in self._table.unknown else name)
+        found = self.table.words(name.removesuffix(" (file)") if name not in self.table.unknown else name)
         return found if found is not None else (np.full(len(self), -1, dtype=np.int32), [])
 
     def to_arrow(self) -> pa.Table:
@@ -281,11 +289,11 @@ class Accepted:
         import pyarrow as pa
 
         if name == "quantity":
-            return self._arrow_enum(self._table.quantity, [kind.name for kind in QuantityKind])
+            return self._arrow_enum(self.table.quantity, [kind.name for kind in QuantityKind])
         if name == "censoring":
-            return self._arrow_enum(self._table.censoring, [kind.name for kind in Censoring])
+            return self._arrow_enum(self.table.censoring, [kind.name for kind in Censoring])
         if name == "value_text":
-            offsets, data = self._table.value_text()
+            offsets, data = self.table.value_text()
             buffers = [None, pa.py_buffer(offsets.view(np.int64)), pa.py_buffer(data)]
             return pa.Array.from_buffers(pa.large_string(), len(self), buffers)
         if name == "reading_id":
@@ -327,8 +335,9 @@ class Readings:
     Made by `read_readings`.
     """
 
-    def __init__(self, parsed: _core.Parsed) -> None:
+    def __init__(self, parsed: _core.Parsed, sha256: str) -> None:
         self._parsed = parsed
+        self.sha256 = sha256  #: of the file's bytes, or of a frame's cells
         self._table = parsed.table
         self.accepted = Accepted(self._table)
 

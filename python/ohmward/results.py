@@ -9,9 +9,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ohmward import _core
 from ohmward._frame import Frame
+from ohmward._rows import Rows
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -74,17 +76,18 @@ class Results:
         instruments: Instruments,
         limits: Limits,
         judging: _core.assessment.Judging,
-        marks: np.ndarray[Any, Any] | None,
+        marks: NDArray[Any] | None,
         metadata: dict[str, str],
     ) -> None:
         self.readings = readings
+        self._rows = Rows(readings)
         self.instruments = instruments
         self.limits = limits
         self.metadata = metadata
         self._judging = judging
         self._marks = marks
         self._limit_entries = list(limits)
-        self._columns: dict[str, np.ndarray[Any, Any]] = judging.assess(readings.table, marks).columns()
+        self._columns: dict[str, NDArray[Any]] = judging.assess(self._rows.table, marks).columns()
 
     def __len__(self) -> int:
         """Count the readings."""
@@ -92,8 +95,8 @@ class Results:
 
     # What a row says -------------------------------------------------------------------------------------------------
 
-    def _words(self, name: str) -> list[str | None]:
-        return self.readings.words(name)
+    def _words(self, name: str) -> NDArray[Any]:
+        return self._rows.words(name)
 
     def _headline(self, row: int) -> str:
         bits = int(self._columns["findings"][row])
@@ -107,14 +110,14 @@ class Results:
             value=float(self._columns["value"][row]),
             standard_uncertainty=float(self._columns["standard_uncertainty"][row]),
             censoring=_core.core.Censoring(int(self._columns["censoring"][row])),
-            quantity=self.readings.quantity(row),
+            quantity=self._rows.quantity(row),
         )
 
     def _limit_shown(self, row: int) -> str:
         index = int(self._columns["limit"][row])
         if index < 0:
             return ""
-        limit, kind = self._limit_entries[index], self.readings.quantity(row)
+        limit, kind = self._limit_entries[index], self._rows.quantity(row)
         ends = []
         if limit.lower_value == limit.lower_value:
             ends.append(("> " if limit.strict else "≥ ") + _core.assessment.shown_value(limit.lower_value, kind))
@@ -136,7 +139,7 @@ class Results:
 
     # Selections ------------------------------------------------------------------------------------------------------
 
-    def _in_attention(self, *, history: bool) -> np.ndarray[Any, Any]:
+    def _in_attention(self, *, history: bool) -> NDArray[Any]:
         verdict, findings = self._columns["verdict"], self._columns["findings"]
         hiding = (findings & np.uint64(_HIDING)) != 0
         chosen = (verdict > _PASS) | hiding
@@ -146,7 +149,7 @@ class Results:
             chosen &= self._columns["current"] == 1
         return chosen
 
-    def _weight(self) -> np.ndarray[Any, Any]:
+    def _weight(self) -> NDArray[Any]:
         """Order of attention: not to be believed, fail, conditional fail, other hidden risks, the rest."""
         verdict, findings = self._columns["verdict"], self._columns["findings"]
         weight = np.full(len(self), 5, dtype=np.int8)
@@ -162,13 +165,13 @@ class Results:
         words = {name: self._words(name) for name in ("object_id", "part", "from_point", "to_point", "instrument_id")}
         shown = [self._shown(row) for row in rows]
         columns: dict[str, list[Any]] = {
-            "reading_id": [self.readings.id(row) for row in rows],
+            "reading_id": [self._rows.id(row) for row in rows],
             "object_id": [words["object_id"][row] for row in rows],
             "part": [words["part"][row] for row in rows],
             "between": [" – ".join(w for w in (words["from_point"][row], words["to_point"][row]) if w) for row in rows],
-            "quantity": [self.readings.quantity(row).name for row in rows],
-            "taken_at": [self.readings.taken_at(row) for row in rows],
-            "as_written": [self.readings.as_written(row) for row in rows],
+            "quantity": [self._rows.quantity(row).name for row in rows],
+            "taken_at": [self._rows.taken_at(row) for row in rows],
+            "as_written": [self._rows.as_written(row) for row in rows],
             "value": [value for value, _ in shown],
             "interval": [interval for _, interval in shown],
             "limit": [self._limit_shown(row) for row in rows],
@@ -213,7 +216,7 @@ class Results:
         Frame
             One row a quantity; columns ``readings``, each verdict, and ``without_verdict``.
         """
-        kinds = self.readings.quantity_numbers()
+        kinds = self._rows.quantity_numbers
         columns: dict[str, list[Any]] = {"quantity": [], "readings": []}
         names = [*_core.assessment.verdict_names[1:]]
         columns.update({name: [] for name in [*names, "without_verdict"]})
@@ -252,7 +255,7 @@ class Results:
         keys = ("object_id", "state", "worst", "since", "next_action", "judged", "not_passed", "evidence")
         return Frame({key: [row[key] for row in found] for key in keys}, self.metadata)
 
-    def _object_row(self, name: str, rows: list[int], weight: np.ndarray[Any, Any]) -> dict[str, Any]:
+    def _object_row(self, name: str, rows: list[int], weight: NDArray[Any]) -> dict[str, Any]:
         verdict, findings, current = (self._columns[key] for key in ("verdict", "findings", "current"))
         judged = [row for row in rows if current[row] and verdict[row] != 0]
         open_rows = [row for row in judged if verdict[row] != _PASS or int(findings[row]) & _HIDING]
@@ -271,32 +274,32 @@ class Results:
         }
 
     def _void_proof_of_dead(self, row: int) -> bool:
-        dead = self.readings.quantity(row).name in ("dc_voltage", "ac_voltage")
+        dead = self._rows.quantity(row).name in ("dc_voltage", "ac_voltage")
         return dead and bool(int(self._columns["findings"][row]) >> _FINDINGS["source_check_missing"] & 1)
 
     def _worst_text(self, row: int | None) -> str:
         if row is None:
             return ""
         value, interval = self._shown(row)
-        part = self._words("part")[row] or self.readings.quantity(row).name
+        part = self._words("part")[row] or self._rows.quantity(row).name
         shown = f"{part}: {value}" + (f" ({interval})" if interval else "")
         return f"{shown}, limit {self._limit_shown(row)}: {self._reason(row)}"
 
     def _point(self, row: int) -> tuple[Any, ...]:
-        return (self.readings.quantity(row), *(self._words(name)[row] for name in ("part", "from_point", "to_point", "circuit_side")))
+        return (self._rows.quantity(row), *(self._words(name)[row] for name in ("part", "from_point", "to_point", "circuit_side")))
 
     def _since(self, worst: int | None, rows: list[int]) -> str:
         """Date since when the point of the worst reading has not passed any more."""
         if worst is None:
             return ""
         point = self._point(worst)
-        same = sorted((row for row in rows if self._point(row) == point and self._columns["verdict"][row]), key=self.readings.second)
+        same = sorted((row for row in rows if self._point(row) == point and self._columns["verdict"][row]), key=self._rows.second)
         first = worst
         for row in reversed(same):
             if self._columns["verdict"][row] == _PASS:
                 break
             first = row
-        return self.readings.taken_at(first)[:10]
+        return self._rows.taken_at(first)[:10]
 
     def _evidence(self, judged: list[int]) -> str:
         """Say how much the judged readings rest on: complete, partly, weak."""
@@ -339,7 +342,7 @@ class Results:
                     raise ValueError(f"finding is {wanted!r}, expected one of {', '.join(_FINDINGS)}")
                 chosen &= (self._columns["findings"] >> np.uint64(_FINDINGS[wanted]) & np.uint64(1)) == 1
             elif name == "quantity":
-                chosen &= self.readings.quantity_numbers() == int(_core.core.QuantityKind[wanted])
+                chosen &= self._rows.quantity_numbers == int(_core.core.QuantityKind[wanted])
             else:
                 chosen &= np.array([word == wanted for word in self._words(name)], dtype=bool)
         return self._listed(np.flatnonzero(chosen))
@@ -362,8 +365,8 @@ class Results:
         KeyError
             If there is no such reading.
         """
-        row = self.readings.row_of(reading_id)
-        return Explanation(reading_id, self._judging.explain(self.readings.table, row, self._marks))
+        row = self._rows.row_of(reading_id)
+        return Explanation(reading_id, self._judging.explain(self._rows.table, row, self._marks))
 
     # Handing on ------------------------------------------------------------------------------------------------------
 
@@ -378,13 +381,13 @@ class Results:
             spelled[int(bits)] = " ".join(name for i, name in enumerate(finding_names) if int(bits) >> i & 1)
         return Frame(
             {
-                "reading_id": [self.readings.id(row) for row in range(len(self))],
+                "reading_id": [self._rows.id(row) for row in range(len(self))],
                 "object_id": self._words("object_id"),
                 "part": self._words("part"),
                 "part_kind": self._words("part_kind"),
-                "quantity": [self.readings.quantity(row).name for row in range(len(self))],
-                "taken_at": [self.readings.taken_at(row) for row in range(len(self))],
-                "as_written": [self.readings.as_written(row) for row in range(len(self))],
+                "quantity": [self._rows.quantity(row).name for row in range(len(self))],
+                "taken_at": [self._rows.taken_at(row) for row in range(len(self))],
+                "as_written": [self._rows.as_written(row) for row in range(len(self))],
                 "value": columns["value"],
                 "censoring": [_core.core.Censoring(int(c)).name for c in columns["censoring"]],
                 "standard_uncertainty": columns["standard_uncertainty"],
