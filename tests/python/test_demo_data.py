@@ -631,7 +631,8 @@ def test_shipped_limits_hold_the_published_figures():
     }  # fmt: skip
     # NETA MTS-2019 table 100.1: rating, test voltage, minimum in MΩ
     neta = [(250, 500, 25), (600, 1000, 100), (1000, 1000, 100), (2500, 1000, 500), (5000, 2500, 1500),
-            (8000, 2500, 2500), (15000, 2500, 5000), (25000, 5000, 10000), (34500, 5000, 100000), (46000, 5000, 100000)]  # fmt: skip
+            (8000, 2500, 2500), (15000, 2500, 5000), (25000, 5000, 10000), (34500, 5000, 100000),
+            (46000, 5000, 100000)]  # fmt: skip
     for rating, volt, megohm in neta:
         limit = limits[f"neta-100-1-{rating}v"]
         assert (limit["required_test_voltage_volt"], limit["lower"]) == (volt, megohm)
