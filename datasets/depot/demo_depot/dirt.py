@@ -255,7 +255,8 @@ def _value(reading: Reading, rates: dict, draw: Draw) -> None:
         text = _number(shown)
         if comma and not re.fullmatch(r"-?\d{1,3}\.\d{3}", text):
             text = text.replace(".", ",")
-        if unit and draw.chance(rates["unit_in_value"]):
+        # a meter check keeps its unit column: the reference value is in that unit too
+        if unit and not cells.get("reference_value") and draw.chance(rates["unit_in_value"]):
             cells["value"], cells["unit"] = f"{text} {unit}", ""
         else:
             cells["value"], cells["unit"] = text, unit
