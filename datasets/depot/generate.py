@@ -18,7 +18,7 @@ def files(depot: Depot) -> dict[str, str]:
     return {
         "readings.csv": depot.readings_csv(),
         "truth.csv": depot.truth_csv(),
-        "workshop_bonding.csv": depot.workshop_csv,
+        "workshop/bonding.csv": depot.workshop_csv,
     }
 
 
@@ -27,9 +27,10 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=COMMITTED_SEED)
     parser.add_argument("--out", type=Path, default=HERE, help="folder to write into (default: beside this file)")
     arguments = parser.parse_args()
-    arguments.out.mkdir(parents=True, exist_ok=True)
     for name, text in files(generate(arguments.seed)).items():
-        (arguments.out / name).write_bytes(text.encode())
+        path = arguments.out / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(text.encode())
 
 
 if __name__ == "__main__":

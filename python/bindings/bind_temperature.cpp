@@ -46,11 +46,11 @@ void bind_laws(py::module_& module) {
       [](double activation, double u, double low, double high) {
         return law(Arrhenius{activation, u, {low, high}});
       },
-      py::kw_only(), py::arg("activation_electronvolt"), py::arg("activation_standard_uncertainty_electronvolt"),
+      py::kw_only(), py::arg("activation_energy_electronvolt"), py::arg("activation_energy_standard_uncertainty_electronvolt"),
       py::arg("fitted_low_celsius"), py::arg("fitted_high_celsius"));
   module.def(
       "conductor", [](double tau, double u, double low, double high) { return law(Conductor{tau, u, {low, high}}); },
-      py::kw_only(), py::arg("tau_celsius"), py::arg("tau_standard_uncertainty_kelvin"), py::arg("fitted_low_celsius"),
+      py::kw_only(), py::arg("tau_kelvin"), py::arg("tau_standard_uncertainty_kelvin"), py::arg("fitted_low_celsius"),
       py::arg("fitted_high_celsius"));
   module.def(
       "thermosetting", [](double u) { return law(Thermosetting{u}); }, py::kw_only(),

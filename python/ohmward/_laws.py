@@ -13,8 +13,8 @@ _RANGE = ("fitted_low_celsius", "fitted_high_celsius")
 _KEYS = {
     "none": (),
     "halving": ("step_kelvin", "step_standard_uncertainty_kelvin", *_RANGE),
-    "arrhenius": ("activation_electronvolt", "activation_standard_uncertainty_electronvolt", *_RANGE),
-    "conductor": ("tau_celsius", "tau_standard_uncertainty_kelvin", *_RANGE),
+    "arrhenius": ("activation_energy_electronvolt", "activation_energy_standard_uncertainty_electronvolt", *_RANGE),
+    "conductor": ("tau_kelvin", "tau_standard_uncertainty_kelvin", *_RANGE),
     "thermosetting": ("relative_standard_uncertainty",),
     "table": ("points", "relative_standard_uncertainty"),
     "oil_immersed": (),

@@ -33,10 +33,10 @@ class Rows:
 
     def row_of(self, reading_id: str) -> int:
         """Position of a reading."""
-        row = self.table.row_of(reading_id)
-        if row < 0 or row >= len(self):
+        row = self.table.row_of_id(reading_id)
+        if row is None:
             raise KeyError(f"no reading '{reading_id}'")
-        return int(row)
+        return row
 
     def words(self, name: str) -> NDArray[Any]:
         """Text column by rows; None where missing or where the column is absent."""

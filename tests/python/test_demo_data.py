@@ -61,7 +61,7 @@ def clean_depots():
 # --- the files ---
 
 
-@pytest.mark.parametrize("name", ["readings.csv", "truth.csv", "workshop_bonding.csv"])
+@pytest.mark.parametrize("name", ["readings.csv", "truth.csv", "workshop/bonding.csv"])
 def test_committed_files_come_from_the_seed(name):
     made = command.files(generate(command.COMMITTED_SEED))
     assert (DEPOT / name).read_bytes() == made[name].encode()
@@ -677,8 +677,8 @@ def test_two_pole_tester_and_on_board_value():
 
 
 def test_column_map_fits_the_second_workshop():
-    maps = toml(DEPOT / "columns.toml")
-    with (DEPOT / "workshop_bonding.csv").open(encoding="utf-8", newline="") as file:
+    maps = toml(DEPOT / "workshop" / "columns.toml")
+    with (DEPOT / "workshop/bonding.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file, delimiter=";"))
     header = set(rows[0])
     named = {c["from"] for c in maps["columns"].values() if "from" in c} | {wide["from"] for wide in maps["wide"]}
