@@ -146,14 +146,7 @@ void bind_table(py::module_& module) {
             return self.id(row);
           },
           py::arg("row"))
-      .def(
-          "row_of_id",
-          [](const Table& self, const std::string& id) -> std::optional<std::size_t> {
-            for (std::size_t row = 0; row < self.rows(); ++row)
-              if (self.id(row) == id) return row;
-            return {};
-          },
-          py::arg("id"));
+      .def("row_of", &Table::row_of, py::arg("wanted_id"));
 }
 
 void bind_parsed(py::module_& module) {

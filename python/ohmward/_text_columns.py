@@ -19,15 +19,15 @@ def text_columns(frame: object, *, name: str) -> list[TextColumn]:
     """Name, offsets and UTF-8 bytes of each column of a pandas, polars or pyarrow frame; a missing cell is empty."""
     import narwhals.stable.v2 as nw
 
+    columns = [str(column) for column in getattr(frame, "columns", ())] if hasattr(frame, "iloc") else []
+    for column in columns:
+        if columns.count(column) > 1:
+            raise UnreadableInput(f"{name}, line 1, column '{column}': stands twice, expected each column once")
     try:
-        native: Any = nw.from_native(frame, eager_or_interchange_only=False)  # type: ignore[call-overload]
+        native: Any = nw.from_native(frame)
     except TypeError:
         kind = type(frame).__name__
         raise TypeError(f"readings must be a path or a data frame (pandas, polars, pyarrow), not {kind}") from None
-    names = [str(column) for column in getattr(frame, "columns", ())] if hasattr(frame, "iloc") else []
-    for column in names:
-        if names.count(column) > 1:
-            raise UnreadableInput(f"{name}, line 1, column '{column}': stands twice, expected each column once")
     eager = native.collect() if isinstance(native, nw.LazyFrame) else native
     return [_text_column(eager[column], str(column), name) for column in eager.columns]
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import codecs
 import hashlib
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from html import escape
@@ -200,7 +200,9 @@ def _utf8_bytes(path: Path, encoding: str) -> bytes:
     try:
         codec = codecs.lookup(encoding).name
     except LookupError:
-        raise ValueError(f"encoding is {encoding!r}, expected one that Python knows, such as 'utf-8' or 'cp1252'") from None
+        raise ValueError(
+            f"encoding is {encoding!r}, expected one that Python knows, such as 'utf-8' or 'cp1252'"
+        ) from None
     if codec in ("utf-8", "utf-8-sig"):  # checked by the parser, which tells the line
         return content
     try:
@@ -208,7 +210,9 @@ def _utf8_bytes(path: Path, encoding: str) -> bytes:
     except UnicodeError as error:
         start = error.start if isinstance(error, UnicodeDecodeError) else 0
         line = content.count(b"\n", 0, start) + 1
-        raise UnreadableInput(f"{path}, line {line}: byte {start} is no {encoding}, expected the file's encoding") from None
+        raise UnreadableInput(
+            f"{path}, line {line}: byte {start} is no {encoding}, expected the file's encoding"
+        ) from None
 
 
 class Accepted:
@@ -261,7 +265,8 @@ class Accepted:
         if name == "value_text":
             return np.array(list(self._value_texts()), dtype=object)
         codes, words = self._codes(name)
-        return np.array([*words, None], dtype=object)[codes]
+        texts: NDArray[Any] = np.array([*words, None], dtype=object)[codes]
+        return texts
 
     def _taken_at(self, name: str) -> NDArray[Any]:
         if name == "taken_at":
@@ -398,7 +403,8 @@ class Readings:
         return self.accepted.to_polars()
 
     def __repr__(self) -> str:
-        return f"<Readings of {self.file}: {len(self.accepted)} accepted, {self._parsed.rejected_count} rejected; {self.told}>"
+        counts = f"{len(self.accepted)} accepted, {self._parsed.rejected_count} rejected"
+        return f"<Readings of {self.file}: {counts}; {self.told}>"
 
     def _repr_html_(self) -> str:
         lines = [
@@ -413,7 +419,7 @@ class Readings:
         return "\n".join(lines)
 
 
-def _html_table(header: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
+def _html_table(header: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
     def line(tag: str, cells: tuple[str, ...]) -> str:
         return "<tr>" + "".join(f"<{tag}>{escape(cell)}</{tag}>" for cell in cells) + "</tr>"
 

@@ -162,7 +162,7 @@ def test_an_empty_frame_has_no_rows():
         (b"", "line 1: empty"),
         (b"object_id,part\n", "column 'quantity': missing"),
         (csv_text(header=[*HEADER, "value"]).encode(), "column 'value': stands twice"),
-        (csv_text(changed(part="Tür")).encode("cp1252"), "line 2: byte 0xFC"),
+        (csv_text(changed(part="Tür", unit="Mohm")).encode("cp1252"), "line 2: byte 0xFC"),
         (csv_text(ROW).encode("utf-16"), "byte 0xFF"),
     ],
 )
@@ -174,7 +174,7 @@ def test_unreadable_files_name_the_file(tmp_path, content, message):
 
 
 def test_a_named_encoding_is_used(tmp_path):
-    path = write(tmp_path / "r.csv", csv_text(changed(part="Tür")), "cp1252")
+    path = write(tmp_path / "r.csv", csv_text(changed(part="Tür", unit="Mohm")), "cp1252")
     assert ow.read_readings(path, encoding="cp1252").accepted["part"].tolist() == ["Tür"]
     with pytest.raises(ow.UnreadableInput, match="r.csv, line 2: byte"):
         ow.read_readings(path, encoding="ascii")
@@ -216,7 +216,9 @@ motor_rear = "motor_winding"
 
 def test_a_wide_file_through_a_column_map(tmp_path):
     columns = write(tmp_path / "columns.toml", COLUMN_MAP)
-    path = write(tmp_path / "r.csv", "Fahrzeug;Datum;Motor;Batterie A\nSW-14;04.03.2025;Anschlag;12,61\nSW-15;gestern;3;12,5\n")
+    path = write(
+        tmp_path / "r.csv", "Fahrzeug;Datum;Motor;Batterie A\nSW-14;04.03.2025;Anschlag;12,61\nSW-15;gestern;3;12,5\n"
+    )
     readings = ow.read_readings(path, columns=columns, parts={"battery_a": "battery_12v"})
     assert (len(readings), len(readings.accepted)) == (4, 2)
     frame = readings.to_pandas()
@@ -230,15 +232,18 @@ def test_a_wide_file_through_a_column_map(tmp_path):
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ('[colums]\na = 1\n', r"columns.toml, line 1: colums is an unknown key"),
-        ('[columns]\npart = {from = "x"}\nvolume = {from = "y"}\n', r"columns.toml, line 3: columns.volume is an unknown key"),
+        ("[colums]\na = 1\n", r"columns.toml, line 1: colums is an unknown key"),
+        (
+            '[columns]\npart = {from = "x"}\nvolume = {from = "y"}\n',
+            r"columns.toml, line 3: columns.volume is an unknown key",
+        ),
         ('[columns]\npart = {form = "x"}\n', r"columns.toml, line 2: columns.part.form is an unknown key"),
-        ('[columns]\npart = {from = 3}\n', r"columns.toml, line 2: columns.part.from is 3, expected a text"),
+        ("[columns]\npart = {from = 3}\n", r"columns.toml, line 2: columns.part.from is 3, expected a text"),
         ('[columns]\npart = "x"\n', r"columns.toml, line 2: columns.part is 'x', expected a table"),
         ('[[wide]]\nfrom = "x"\npart = "y"\n', r"columns.toml, line 1: wide has no quantity"),
         ('[[wide]]\nfrom = "x"\npart = "y"\nquantity = "z"\n', r"columns.toml: wide.x.quantity is z, expected one of"),
         ('[words]\nover_range = "OL"\n', r"columns.toml, line 2: words.over_range is 'OL', expected a list"),
-        ('[columns\n', r"columns.toml: .*line 1"),
+        ("[columns\n", r"columns.toml: .*line 1"),
         ('[columns]\ntaken_at = {format = "%q"}\n', r"columns.toml: columns.taken_at.format is %q"),
     ],
 )
@@ -271,7 +276,9 @@ def test_html_runs_no_script(tmp_path):
 
 def test_timed_series(tmp_path):
     rows = [[*ROW, "run-1", "60"], [*ROW, "run-1", "15"], [*ROW, "", "30"]]
-    readings = ow.read_readings(write(tmp_path / "r.csv", csv_text(*rows, header=[*HEADER, "run_id", "elapsed_second"])))
+    readings = ow.read_readings(
+        write(tmp_path / "r.csv", csv_text(*rows, header=[*HEADER, "run_id", "elapsed_second"]))
+    )
     (series,) = readings.timed_series()
     assert (series.object_id, series.run_id, series.rows.tolist()) == ("SW-14", "run-1", [1, 0])
 
@@ -283,7 +290,9 @@ def test_a_cell_of_a_million_characters_is_a_rejected_row(tmp_path):
 
 cells = st.one_of(
     st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\x00"), max_size=12),
-    st.sampled_from(["2.3", "2,3", "OL", ">4G", "MΩ", "insulation_resistance", "2025-03-04", "-0.01", "Ω", "1e999", ""]),
+    st.sampled_from(
+        ["2.3", "2,3", "OL", ">4G", "MΩ", "insulation_resistance", "2025-03-04", "-0.01", "Ω", "1e999", ""]
+    ),
 )
 
 
@@ -324,6 +333,9 @@ def test_decimal_comma_equals_decimal_point(text):
 
 
 def test_importing_loads_no_frame_library():
-    code = "import ohmward.readings, sys; print([m for m in ('pandas', 'polars', 'pyarrow', 'narwhals') if m in sys.modules])"
+    code = """
+import sys, ohmward.readings
+print([name for name in ("pandas", "polars", "pyarrow", "narwhals") if name in sys.modules])
+"""
     found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=os.environ)
     assert found.stdout.strip() == "[]"

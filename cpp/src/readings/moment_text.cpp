@@ -112,7 +112,7 @@ bool read_directive(Scanner& text, char directive, Fields& fields) noexcept {
     case 'm': return text.number(fields.month, 1, 2);
     case 'Y': return text.number(fields.year, 4, 4);
     case 'y': {
-      constexpr int last_year_of_this_century = 68;  // as in POSIX strptime
+      constexpr int last_year_of_this_century = 68;  // Source: `posix-strptime`
       if (!text.number(fields.year, 2, 2)) return false;
       fields.year += fields.year <= last_year_of_this_century ? 2000 : 1900;
       return true;

@@ -11,8 +11,8 @@
 namespace ohmward::readings {
 namespace {
 
-// What one cell of a common spreadsheet holds at most; more is no cell but a broken file.
-constexpr std::size_t longest_cell = 32767;
+// Nobody writes that much into one cell: more is a broken file.
+constexpr std::size_t longest_cell = 65536;
 
 [[noreturn]] void unreadable(const Header& header, std::string_view column, std::string_view what) {
   std::string text{header.file.empty() ? std::string_view{"readings"} : header.file};

@@ -1,5 +1,7 @@
 #include "ohmward/readings/table.hpp"
 
+#include <algorithm>
+#include <charconv>
 #include <functional>
 
 namespace ohmward::readings {
@@ -44,6 +46,20 @@ void RawText::append(std::string_view text) {
 std::string Table::id(std::size_t row) const {
   const std::string_view given = reading_id.word(row);
   return given.empty() ? id_of_line(line[row]) : std::string{given};
+}
+
+std::optional<std::size_t> Table::row_of(std::string_view wanted_id) const {
+  const std::int32_t given = reading_id.code_of(wanted_id);
+  if (given != TextColumn::missing)
+    return static_cast<std::size_t>(std::ranges::find(reading_id.codes(), given) - reading_id.codes().begin());
+  constexpr std::string_view prefix = "R-";
+  if (!wanted_id.starts_with(prefix)) return {};
+  const std::string_view digits = wanted_id.substr(prefix.size());
+  std::int64_t wanted_line = 0;
+  std::from_chars(digits.data(), digits.data() + digits.size(), wanted_line);
+  const auto row = static_cast<std::size_t>(std::ranges::lower_bound(line, wanted_line) - line.begin());
+  if (row == rows() || id(row) != wanted_id) return {};
+  return row;
 }
 
 std::string id_of_line(std::int64_t line) {

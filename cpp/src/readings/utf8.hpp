@@ -9,7 +9,7 @@
 namespace ohmward::readings {
 
 /// Length of the well-formed UTF-8 sequence at the start of `text`, 0 where there is none.
-/// Overlong forms, surrogates and code points above U+10FFFF are malformed (Unicode 15, table 3-7).
+/// Overlong forms, surrogates and code points above U+10FFFF are malformed. Source: `unicode`.
 inline std::size_t utf8_sequence(std::string_view text) noexcept {
   const auto byte = [text](std::size_t i) { return static_cast<unsigned char>(text[i]); };
   const auto tail = [&](std::size_t i) { return i < text.size() && (byte(i) & 0xC0U) == 0x80U; };

@@ -43,6 +43,7 @@ Words::Words(std::span<const std::string> over_range, std::span<const std::strin
   add(missing_, standard_missing, own_over_range);
   for (const auto* words : {&over_range_, &missing_})
     for (const std::string& word : *words) {
+      longest_ = std::max(longest_, word.size());
       const auto first = static_cast<unsigned char>(word[0]);
       begins_a_word_[first] = true;
       if (first >= 'a' && first <= 'z') begins_a_word_[first - ('a' - 'A')] = true;
@@ -50,9 +51,10 @@ Words::Words(std::span<const std::string> over_range, std::span<const std::strin
 }
 
 bool Words::listed(std::span<const std::string> words, std::string_view text) const {
-  if (!begins_a_word_[static_cast<unsigned char>(text[0])]) return false;
-  const std::string word = folded(text);
-  return std::ranges::find(words, word) != words.end();
+  if (text.size() > longest_ || !begins_a_word_[static_cast<unsigned char>(text[0])]) return false;
+  const bool one_is_as_long = std::ranges::any_of(
+      words, [&](const std::string& word) { return word.size() == text.size() && word[0] == lower(text[0]); });
+  return one_is_as_long && std::ranges::find(words, folded(text)) != words.end();
 }
 
 bool Words::is_over_range(std::string_view text) const {

@@ -175,6 +175,9 @@ TEST(Parse, AReadingIdCountsOnce) {
   EXPECT_EQ(parsed.table.id(0), "X");
   EXPECT_EQ(parsed.table.id(1), "R-00004");
   EXPECT_EQ(parsed.rejected.at(0).column, "reading_id");
+  EXPECT_EQ(parsed.table.row_of("X"), 0U);
+  EXPECT_EQ(parsed.table.row_of("R-00004"), 1U);
+  for (const char* const other : {"R-00002", "R-00005", "R-4", "R-", "Y", ""}) EXPECT_FALSE(parsed.table.row_of(other));
 }
 
 TEST(Parse, UnknownColumnsAreKept) {

@@ -2,6 +2,7 @@
 
 #include <array>
 #include <cstdint>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -21,10 +22,12 @@ class TextColumn {
  public:
   static constexpr std::int32_t missing = -1;
 
-  void append(std::string_view word);          ///< An empty word is a missing cell.
+  void append(std::string_view word);  ///< An empty word is a missing cell.
   void append_missing(std::size_t count = 1);
 
-  [[nodiscard]] std::int32_t code(std::size_t row) const noexcept { return row < codes_.size() ? codes_[row] : missing; }
+  [[nodiscard]] std::int32_t code(std::size_t row) const noexcept {
+    return row < codes_.size() ? codes_[row] : missing;
+  }
   [[nodiscard]] std::string_view word(std::size_t row) const noexcept { return word_of_code(code(row)); }
   [[nodiscard]] std::string_view word_of_code(std::int32_t code) const noexcept {
     return code < 0 ? std::string_view{} : std::string_view{words_[static_cast<std::size_t>(code)]};
@@ -76,11 +79,11 @@ struct Table {
   std::vector<std::int64_t> line;  ///< line in the file of each accepted row, from 1
   TextColumn reading_id;           ///< kept where given; see `id(row)`
   std::vector<QuantityKind> quantity;
-  std::vector<double> value;        ///< SI; the bound where censored; NaN where the bound is not known
+  std::vector<double> value;  ///< SI; the bound where censored; NaN where the bound is not known
   std::vector<Censoring> censoring;
-  std::vector<double> resolution;   ///< SI size of the last digit written down; NaN where none was
-  RawText value_text;               ///< as typed
-  TextColumn unit;                  ///< as typed
+  std::vector<double> resolution;             ///< SI size of the last digit written down; NaN where none was
+  RawText value_text;                         ///< as typed
+  TextColumn unit;                            ///< as typed
   std::vector<std::int64_t> taken_at_second;  ///< Moment::second
   std::vector<std::uint8_t> taken_at_form;    ///< bit 0: has time; bit 1: has offset
 
@@ -95,6 +98,7 @@ struct Table {
     return cells.empty() ? nan : cells[row];
   }
   [[nodiscard]] std::string id(std::size_t row) const;  ///< as given, else `id_of_line`
+  [[nodiscard]] std::optional<std::size_t> row_of(std::string_view wanted_id) const;
 };
 
 /// A row that could not be read: nothing is dropped without a reason.

@@ -47,7 +47,7 @@ struct ParsedValue {
   [[nodiscard]] bool is_reading() const noexcept { return has_value(status) || status == Status::unknown_bound; }
 };
 
-/// Reads one written value.
+/// Reads one written value. Source: `written-readings`, `si-brochure`.
 ///
 /// - SI prefixes p n µ u m k K M (also Meg) G T; the case decides between m and M. A bare prefix is enough (`480k`).
 /// - Units of the quantity's own kind, with Ω as U+2126 or U+03A9 and µ as U+00B5 or U+03BC.

@@ -10,7 +10,7 @@ namespace ohmward::readings {
 
 /// Words that people write where a display showed no number. Upper and lower case are alike.
 ///
-/// The standard lists are trade practice; a workshop adds its own.
+/// A workshop adds its own. Source: `written-readings`.
 class Words {
  public:
   /// The standard words.
@@ -32,7 +32,8 @@ class Words {
 
   std::vector<std::string> over_range_;  ///< folded to lower case
   std::vector<std::string> missing_;
-  std::array<bool, 256> begins_a_word_{};  ///< by first byte: most cells are numbers and need no look-up
+  std::array<bool, 256> begins_a_word_{};  ///< by first byte; with the length it spares most cells the look-up
+  std::size_t longest_ = 0;
 };
 
 /// The standard words alone.
