@@ -56,6 +56,7 @@ void bind_results(py::module_& module) {
         columns["reason"] = raw_column<std::int8_t>(r.reason, self);
         columns["findings"] = column(r.findings, self);
         columns["action"] = raw_column<std::uint8_t>(r.action, self);
+        columns["cause"] = column(r.cause, self);
         columns["status"] = raw_column<std::int8_t>(r.status, self);
         columns["censoring"] = raw_column<std::int8_t>(r.censoring, self);
         columns["value"] = column(r.value, self);

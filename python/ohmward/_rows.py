@@ -33,7 +33,7 @@ class Rows:
 
     def row_of(self, reading_id: str) -> int:
         """Position of a reading."""
-        row = self.table.row_of_id(reading_id)
+        row = self.table.row_of(reading_id)
         if row is None:
             raise KeyError(f"no reading '{reading_id}'")
         return row

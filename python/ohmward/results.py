@@ -40,6 +40,11 @@ _NOT_BELIEVED = sum(
         "null_below_zero", "unit_slip_suspected", "object_mistyped_suspected", "meter_drift_suspected",
     )
 )  # fmt: skip
+_COMPARED = {
+    _FAIL: "misses the limit",
+    _CONDITIONAL_FAIL: "misses the limit, within its uncertainty",
+    _CONDITIONAL_PASS: "meets the limit, within its uncertainty",
+}
 _STATES = ("hold", "look again", "no finding", "not examined")
 
 
@@ -98,13 +103,6 @@ class Results:
     def _words(self, name: str) -> NDArray[Any]:
         return self._rows.words(name)
 
-    def _headline(self, row: int) -> str:
-        bits = int(self._columns["findings"][row])
-        first = bits & _HIDING or bits
-        if not first:
-            return ""
-        return str(_core.core.finding_table[(first & -first).bit_length() - 1][2])
-
     def _shown(self, row: int) -> tuple[str, str]:
         return _core.assessment.shown_quantity(
             value=float(self._columns["value"][row]),
@@ -126,16 +124,11 @@ class Results:
         return f"{' and '.join(ends)} ({limit.id})"
 
     def _reason(self, row: int) -> str:
-        columns = self._columns
-        parts = [self._headline(row)] if columns["findings"][row] else []
-        if columns["verdict"][row] in (_FAIL, _CONDITIONAL_FAIL):
-            side = "misses the limit" if columns["verdict"][row] == _FAIL else "misses the limit, within its uncertainty"
-            parts.insert(0, side)
-        elif columns["verdict"][row] == _CONDITIONAL_PASS and not int(columns["findings"][row]) & _HIDING:
-            parts.insert(0, "meets the limit, within its uncertainty")
-        if not parts:
-            parts.append(_core.assessment.reason_texts[columns["reason"][row]])
-        return "; ".join(parts)
+        verdict, cause = self._columns["verdict"][row], int(self._columns["cause"][row])
+        parts = [_COMPARED[verdict]] if verdict in _COMPARED and not (verdict == _CONDITIONAL_PASS and cause >= 0) else []
+        if cause >= 0:
+            parts.append(_core.core.finding_table[cause][2])
+        return "; ".join(parts) or _core.assessment.reason_texts[self._columns["reason"][row]]
 
     # Selections ------------------------------------------------------------------------------------------------------
 

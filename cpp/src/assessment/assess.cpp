@@ -20,6 +20,7 @@ void resize(Results& results, std::size_t rows) {
   results.reason.resize(rows);
   results.findings.resize(rows);
   results.action.resize(rows);
+  results.cause.resize(rows);
   results.status.resize(rows);
   results.censoring.resize(rows);
   results.value.resize(rows);
@@ -39,6 +40,7 @@ void store(const RowAssessment& row, std::size_t index, Results& results) noexce
   results.reason[index] = judgement.reason;
   results.findings[index] = row.findings.bits();
   results.action[index] = row.action;
+  results.cause[index] = row.cause;
   results.status[index] = row.compared.status;
   results.censoring[index] = row.measured.censoring;
   results.value[index] = row.measured.value;

@@ -102,33 +102,38 @@ NextAction asked_by(Finding finding) noexcept {
   }
 }
 
+struct Next {
+  NextAction action = NextAction::none;
+  std::int8_t cause = -1;
+};
+
 /// First action that the findings ask for, those that can hide a bad part before the others.
-NextAction asked_by(Findings findings) noexcept {
+Next asked_by(Findings findings) noexcept {
   for (const Findings set : {findings.hiding(), findings})
     for (const FindingFacts& entry : finding_facts)
       if (set.has(entry.finding))
-        if (const NextAction action = asked_by(entry.finding); action != NextAction::none) return action;
-  return NextAction::none;
+        if (const NextAction action = asked_by(entry.finding); action != NextAction::none)
+          return {action, static_cast<std::int8_t>(entry.finding)};
+  return {};
 }
 
-NextAction next_action(const RowAssessment& assessment, QuantityKind quantity) noexcept {
-  switch (assessment.judgement.verdict) {
-    case Verdict::none: return NextAction::none;
+Next otherwise(Next asked, NextAction action) noexcept { return asked.action != NextAction::none ? asked : Next{action}; }
+
+/// What a person does next. A bound that leaves both sides open asks for a better meter before anything else; what makes
+/// a reading unfit to be believed comes before the comparison; a plain fail asks for a repair.
+Next next(const RowAssessment& assessment, QuantityKind quantity) noexcept {
+  const Judgement& judgement = assessment.judgement;
+  switch (judgement.verdict) {
+    case Verdict::none: return {};
     case Verdict::pass: return asked_by(assessment.findings.hiding());
-    case Verdict::fail: return after_fail(quantity);
+    case Verdict::fail: return {after_fail(quantity)};
     case Verdict::conditional_fail:
-    case Verdict::conditional_pass: {
-      const NextAction asked = asked_by(assessment.findings.hiding());
-      return asked != NextAction::none ? asked : NextAction::read_again;
-    }
-    case Verdict::undetermined: {
-      const NextAction asked = asked_by(assessment.findings);
-      if (asked != NextAction::none) return asked;
-      return assessment.judgement.undecided == Undecided::better_meter ? NextAction::read_with_better_meter
-                                                                       : NextAction::read_value_again;
-    }
+    case Verdict::conditional_pass: return otherwise(asked_by(assessment.findings.hiding()), NextAction::read_again);
+    case Verdict::undetermined:
+      if (judgement.undecided == Undecided::better_meter) return {NextAction::read_with_better_meter};
+      return otherwise(asked_by(assessment.findings), NextAction::read_value_again);
   }
-  return NextAction::none;
+  return {};
 }
 
 }  // namespace
@@ -190,7 +195,9 @@ RowAssessment RowJudge::operator()(std::size_t row, Findings marks) const noexce
     compare(row, assessment);
     restrict(row, assessment);
   }
-  assessment.action = next_action(assessment, table_.quantity[row]);
+  const Next todo = next(assessment, table_.quantity[row]);
+  assessment.action = todo.action;
+  assessment.cause = todo.cause;
   return assessment;
 }
 

@@ -46,6 +46,7 @@ struct RowAssessment {
   std::int32_t limit = -1;
   std::int32_t equal_limit = -1;  ///< a second limit of equal rank
   NextAction action = NextAction::none;
+  std::int8_t cause = -1;  ///< the finding that the action answers, as its number; -1: the comparison itself
   double corrected_from_celsius = nan;  ///< part temperature used; NaN where nothing was corrected
   double corrected_from_celsius_u = nan;
 };
@@ -57,6 +58,7 @@ struct Results {
   std::vector<conformity::Reason> reason;
   std::vector<std::uint64_t> findings;
   std::vector<NextAction> action;
+  std::vector<std::int8_t> cause;             ///< finding that the action answers; -1: the comparison itself
   std::vector<Status> status;
   std::vector<Censoring> censoring;          ///< of `value`: over-range resolved by the sheet
   std::vector<double> value;                 ///< SI, after the meter's correction
