@@ -54,8 +54,8 @@ class TimedRun {
   [[nodiscard]] std::span<const Sample> usable() const noexcept { return usable_; }
   [[nodiscard]] const RunConditions& conditions() const noexcept { return conditions_; }
 
-  /// Sound; `too_few_points` without a usable reading; `contradiction` where half of the readings or more do not rise in time
-  /// (two runs under one name?) or jump to another level.
+  /// Sound; `too_few_points` without a usable reading; `contradiction` where half of the readings or more do not rise
+  /// in time (two runs under one name?) or jump to another level.
   [[nodiscard]] Status status() const noexcept { return status_; }
 
   /// The readings up to a time.
