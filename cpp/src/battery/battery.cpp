@@ -12,15 +12,15 @@
 namespace ohmward::battery {
 namespace {
 
-constexpr double outside_standard_uncertainties = 3;
+constexpr double outside_exponent = -4.5;       // 3 u from the curve
 constexpr double contradiction_exponent = -8;   // prior and reading 4 u apart
-constexpr double negligible_exponent = 32;      // a piece whose peak is exp(-32) of the highest changes no digit that is shown
+constexpr double lowest_exponent = -24;         // segments all below it are left out: less than 1e-8 of the probability
 constexpr double told_level = 0.95;             // of the interval whose width the status tells
 constexpr double wide_interval = 0.5;
 
-/// Likelihood times prior on one curve, and how near the curve comes to the reading.
+/// How near one curve comes to a reading.
 struct CurveFit {
-  double distance = infinity;   ///< least |V − OCV| / u
+  double exponent = -infinity;  ///< of the likelihood relative to its peak, greatest on the curve: −(V − OCV)²/2u²
   bool above = false;           ///< the reading lies above the curve there
   double standard_uncertainty_volt = nan;  ///< of the whole battery's voltage there
   double agreement = -infinity; ///< greatest exponent of prior times likelihood, each relative to its own peak
@@ -35,85 +35,80 @@ double highest(const ChargePrior& prior) noexcept {
   return peak;
 }
 
-/// Collects the pieces of one curve; keeps the memory between readings.
-class CurvePieces {
- public:
-  CurveFit fit(const OpenCircuitCurve& curve, int cells, const RestingVoltage& voltage, const ChargePrior& prior,
-               double prior_peak, double log_weight) {
-    pieces_.clear();
-    peaks_.clear();
-    highest_ = -infinity;
-    CurveFit result;
-    const std::span<const double> charge = curve.charge(), volt = curve.cell_volt(), by_kelvin = curve.volt_per_kelvin();
-    const double kelvin = voltage.celsius - curve.reference_celsius();
-    const double fixed_variance = voltage.variance();
-    double variance = nan, inverse = nan, log_u = nan;
-    double left = voltage.open_circuit_volt - cells * (volt[0] + by_kelvin[0] * kelvin);
-    for (std::size_t i = 0; i + 1 < charge.size(); ++i) {
-      const double right = voltage.open_circuit_volt - cells * (volt[i + 1] + by_kelvin[i + 1] * kelvin);
-      if (i == 0 || !curve.is_uniform()) {
-        const PointUncertainty a = point_uncertainty(curve, i, cells, voltage);
-        const PointUncertainty b = point_uncertainty(curve, i + 1, cells, voltage);
-        variance = fixed_variance + (a.temperature_volt * a.temperature_volt + b.temperature_volt * b.temperature_volt) / 2 +
-                   (a.curve_volt * a.curve_volt + b.curve_volt * b.curve_volt) / 2;
-        inverse = 1 / variance;
-        log_u = std::log(variance) / 2;
-      }
-      const bool crosses = (left < 0) != (right < 0);
-      const double nearest = crosses ? 0.0 : std::min(std::abs(left), std::abs(right));
-      const double exponent = -nearest * nearest * inverse / 2;
-      if (result.distance * result.distance > -2 * exponent || result.distance == infinity) {
-        result.distance = std::sqrt(-2 * exponent);
-        result.above = left > 0;
-        result.standard_uncertainty_volt = std::sqrt(variance);
-      }
-      const double width = charge[i + 1] - charge[i], slope = (left - right) / width;
-      const LogQuadratic likelihood{-left * left * inverse / 2 - log_u + log_weight, slope * left * inverse,
-                                    -slope * slope * inverse / 2};
-      if (prior.is_flat())
-        keep(charge[i], width, likelihood, exponent - log_u + log_weight);
-      else
-        multiply(charge[i], width, likelihood, prior, result, log_u - log_weight - prior_peak);
-      left = right;
-    }
-    return result;
-  }
-
-  void add_to(ChargePosterior& posterior) const {
-    for (std::size_t i = 0; i < pieces_.size(); ++i) {
-      if (peaks_[i] < highest_ - negligible_exponent) continue;
-      DensityPiece piece = pieces_[i];
-      piece.mass = LogQuadratic{piece.constant, piece.linear, piece.quadratic}.integral(piece.width);
-      posterior.add_piece(piece);
-    }
-  }
-
- private:
-  void keep(double start, double width, const LogQuadratic& q, double peak) {
-    if (peak < highest_ - negligible_exponent) return;
-    highest_ = std::max(highest_, peak);
-    pieces_.push_back({start, width, q.constant, q.linear, q.quadratic, 0, 0});
-    peaks_.push_back(peak);
-  }
-
-  void multiply(double start, double width, const LogQuadratic& likelihood, const ChargePrior& prior, CurveFit& result,
-                double relative) {
-    const double end = start + width;
-    for (const DensityPiece& piece : prior.pieces()) {
-      const double from = std::max(start, piece.start), to = std::min(end, piece.start + piece.width);
-      if (!(to > from)) continue;
-      const LogQuadratic product = moved_to(likelihood, from - start) *
-                                   moved_to({piece.constant, piece.linear, piece.quadratic}, from - piece.start);
-      const double peak = product.log_density(product.mode(to - from));
-      result.agreement = std::max(result.agreement, peak + relative);
-      keep(from, to - from, product, peak);
-    }
-  }
-
-  std::vector<DensityPiece> pieces_;
-  std::vector<double> peaks_;
-  double highest_ = -infinity;
+/// What the fit of one curve needs besides the curve.
+struct FitInput {
+  RestingVoltage voltage;
+  int cells;
+  double log_weight;
+  const ChargePrior& prior;
+  double prior_peak;
 };
+
+/// Variance of the whole battery's voltage on a segment: the mean of its ends.
+double variance_between(const OpenCircuitCurve& curve, std::size_t i, const FitInput& input, double fixed_variance) noexcept {
+  const auto varying = [&](std::size_t point) {
+    const PointUncertainty at = point_uncertainty(curve, point, input.cells, input.voltage);
+    return at.temperature_variance + at.curve_variance;
+  };
+  return fixed_variance + (curve.is_uniform() ? varying(i) : (varying(i) + varying(i + 1)) / 2);
+}
+
+void add(ChargePosterior& posterior, double start, double width, const LogQuadratic& q) {
+  posterior.add_piece({start, width, q.constant, q.linear, q.quadratic, q.integral(width), 0});
+}
+
+/// Adds likelihood times prior on one segment, cut where the prior's pieces meet.
+void add_with_prior(ChargePosterior& posterior, double start, double width, const LogQuadratic& likelihood, const FitInput& input,
+                    double log_peak, CurveFit& result) {
+  const double end = start + width;
+  for (const DensityPiece& piece : input.prior.pieces()) {
+    const double from = std::max(start, piece.start), to = std::min(end, piece.start + piece.width);
+    if (!(to > from)) continue;
+    const LogQuadratic product =
+        moved_to(likelihood, from - start) * moved_to({piece.constant, piece.linear, piece.quadratic}, from - piece.start);
+    const double agreement = product.log_density(product.mode(to - from)) - log_peak - input.prior_peak;
+    result.agreement = std::max(result.agreement, agreement);
+    if (agreement > lowest_exponent) add(posterior, from, to - from, product);
+  }
+}
+
+/// Adds prior times likelihood on one curve to `posterior`; segments too far from the reading are left out.
+CurveFit add_curve(const OpenCircuitCurve& curve, const FitInput& input, ChargePosterior& posterior) {
+  CurveFit result;
+  const std::span<const double> charge = curve.charge(), volt = curve.cell_volt(), by_kelvin = curve.volt_per_kelvin();
+  const double kelvin = input.voltage.celsius - curve.reference_celsius();
+  const double fixed_variance = input.voltage.variance();
+  const auto residual = [&](std::size_t i) {
+    return input.voltage.open_circuit_volt - input.cells * (volt[i] + by_kelvin[i] * kelvin);
+  };
+  double variance = variance_between(curve, 0, input, fixed_variance), inverse = 1 / variance;
+  double left = residual(0);
+  for (std::size_t i = 0; i + 1 < charge.size(); ++i) {
+    const double here = left, right = residual(i + 1);
+    left = right;
+    if (i > 0 && !curve.is_uniform()) {
+      variance = variance_between(curve, i, input, fixed_variance);
+      inverse = 1 / variance;
+    }
+    const bool crosses = (here < 0) != (right < 0);
+    const double nearest = crosses ? 0.0 : std::min(std::abs(here), std::abs(right));
+    const double exponent = -nearest * nearest * inverse / 2;
+    if (exponent > result.exponent) {
+      result.exponent = exponent;
+      result.above = here > 0;
+      result.standard_uncertainty_volt = std::sqrt(variance);
+    }
+    if (exponent < lowest_exponent) continue;
+    const double log_peak = input.log_weight - std::log(variance) / 2;
+    const double width = charge[i + 1] - charge[i], slope = (here - right) / width;
+    const LogQuadratic likelihood{log_peak - here * here * inverse / 2, slope * here * inverse, -slope * slope * inverse / 2};
+    if (input.prior.is_flat())
+      add(posterior, charge[i], width, likelihood);
+    else
+      add_with_prior(posterior, charge[i], width, likelihood, input, log_peak, result);
+  }
+  return result;
+}
 
 bool is_impossible(const RestingReading& reading, std::span<const Candidate> candidates) noexcept {
   if (std::isinf(reading.voltage_volt) || !(reading.standard_uncertainty_volt >= 0) || std::isinf(reading.standard_uncertainty_volt))
@@ -167,7 +162,7 @@ double total_weight(std::span<const Candidate> candidates) noexcept {
 
 /// Everything but the uncertainty by cause and the width of the interval.
 void find_state(std::span<const Candidate> candidates, const RestingReading& reading, const ChargePrior& prior,
-                CurvePieces& workspace, RestState& state) {
+                RestState& state) {
   state.charge.clear();
   state.candidates.assign(candidates.size(), {});
   state.condition = Condition::unknown;
@@ -190,27 +185,24 @@ void find_state(std::span<const Candidate> candidates, const RestingReading& rea
     const Candidate& candidate = candidates[i];
     const RestingVoltage voltage = resting_voltage(candidate, reading);
     const double log_weight = std::log(candidate.weight / weights / static_cast<double>(candidate.type.curves.size()));
+    const FitInput input{voltage, candidate.cells, log_weight, prior, prior_peak};
     CurveFit nearest;
-    const std::size_t before = state.charge.components().size();
     for (std::size_t c = 0; c < candidate.type.curves.size(); ++c) {
-      const CurveFit fit = workspace.fit(*candidate.type.curves[c], candidate.cells, voltage, prior, prior_peak, log_weight);
-      if (fit.distance < nearest.distance || c == 0) nearest = fit;
+      state.charge.begin_component(i, c);
+      const CurveFit fit = add_curve(*candidate.type.curves[c], input, state.charge);
       if (!(fit.standard_uncertainty_volt > 0)) {
         state.status = Status::out_of_domain;
         state.charge.clear();
         return;
       }
+      fit.exponent < outside_exponent ? state.charge.drop_component() : state.charge.end_component();
+      if (c == 0 || fit.exponent > nearest.exponent) nearest = fit;
       agreement = std::max(agreement, fit.agreement);
-      if (fit.distance > outside_standard_uncertainties) continue;
-      state.charge.begin_component(i, c);
-      workspace.add_to(state.charge);
-      state.charge.end_component();
     }
     CandidateState& seen = state.candidates[i];
-    const bool outside = nearest.distance > outside_standard_uncertainties;
+    const bool outside = nearest.exponent < outside_exponent;
     seen.position = !outside ? Position::inside : nearest.above ? Position::above : Position::below;
     any_above = any_above || seen.position == Position::above;
-    if (outside || state.charge.components().size() == before) seen.probability = nan;
     find_words(candidate, reading, voltage, nearest.standard_uncertainty_volt, seen);
   }
   for (std::size_t i = 0; i < candidates.size(); ++i)
@@ -250,8 +242,7 @@ Battery::Battery(std::vector<Candidate> candidates) : candidates_(std::move(cand
 
 RestState Battery::at_rest(const RestingReading& reading, const ChargePrior& prior) const {
   RestState state;
-  CurvePieces workspace;
-  find_state(candidates_, reading, prior, workspace, state);
+  find_state(candidates_, reading, prior, state);
   if (state.charge.empty()) return state;
   if (is_wide(state.charge)) state.status = Status::wide;
   const auto components = state.charge.components();
@@ -264,11 +255,12 @@ RestState Battery::at_rest(const RestingReading& reading, const ChargePrior& pri
   const auto point = std::min(points.size() - 1,
                               static_cast<std::size_t>(std::lower_bound(points.begin(), points.end(), state.charge.median()) - points.begin()));
   const PointUncertainty at = point_uncertainty(curve, point, candidate.cells, voltage);
+  const double tables = voltage.temperature_tables_volt;
   state.uncertainty = {.meter_volt = voltage.meter_volt,
                        .relaxation_volt = voltage.relaxation_volt,
-                       .temperature_volt = std::hypot(at.temperature_volt, voltage.temperature_tables_volt),
+                       .temperature_volt = std::sqrt(at.temperature_variance + tables * tables),
                        .hysteresis_volt = voltage.hysteresis_volt,
-                       .curve_volt = at.curve_volt};
+                       .curve_volt = std::sqrt(at.curve_variance)};
   return state;
 }
 
@@ -289,7 +281,6 @@ void Battery::at_rest(const RestingReadings& readings, double level, const RestS
     require(size, "states", false);
   const auto work = [&](std::size_t first, std::size_t last) {
     RestState state;
-    CurvePieces workspace;
     const ChargePrior flat;
     for (std::size_t i = first; i < last; ++i) {
       RestingReading reading{.voltage_volt = readings.voltage_volt[i],
@@ -299,7 +290,7 @@ void Battery::at_rest(const RestingReadings& readings, double level, const RestS
         reading.celsius_standard_uncertainty_kelvin = readings.celsius_standard_uncertainty_kelvin[i];
       if (!readings.rest_hour.empty()) reading.rest_hour = readings.rest_hour[i];
       if (!readings.history.empty()) reading.history = static_cast<History>(readings.history[i]);
-      find_state(candidates_, reading, flat, workspace, state);
+      find_state(candidates_, reading, flat, state);
       states.median[i] = state.charge.median();
       states.low[i] = state.charge.quantile((1 - level) / 2);
       states.high[i] = state.charge.quantile((1 + level) / 2);

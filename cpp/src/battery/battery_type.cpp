@@ -53,8 +53,13 @@ std::size_t type_row(std::string_view name) {
   throw InvalidParameter("type", name, "flooded, enhanced_flooded, agm, gel, nmc, nca or lfp");
 }
 
-/// One curve as a member of a type, with that type's spread about it.
-OpenCircuitCurve curve_of(std::size_t member, double standard_uncertainty_volt) {
+/// Shipped tables carry nine decimals.
+constexpr double table_digits_volt = 2e-9;
+
+/// Two hundredths of the smallest spread of a type about its curves: not to be seen in any interval.
+constexpr double type_tolerance_volt = 1e-4;
+
+OpenCircuitCurve curve_of(std::size_t member, double standard_uncertainty_volt, double tolerance_volt) {
   const Rows rows = rows_of(curves::curve, members::curve[member]);
   const std::span charge(curves::charge + rows.first, rows.last - rows.first);
   const std::span volt(curves::cell_volt + rows.first, rows.last - rows.first);
@@ -70,7 +75,8 @@ OpenCircuitCurve curve_of(std::size_t member, double standard_uncertainty_volt) 
                            .volt_per_kelvin = volt_per_kelvin,
                            .volt_per_kelvin_standard_uncertainty = {entropy::standard_uncertainty_volt_per_kelvin + of.first, 1},
                            .standard_uncertainty_volt = {&standard_uncertainty_volt, 1},
-                           .reference_celsius = members::reference_celsius[member]});
+                           .reference_celsius = members::reference_celsius[member],
+                           .tolerance_volt = tolerance_volt});
 }
 
 }  // namespace
@@ -94,7 +100,7 @@ BatteryType shipped_type(std::string_view name) {
                    .curves = {}};
   for (std::size_t i = 0; i < members::rows; ++i)
     if (members::type[i] == name)
-      type.curves.push_back(std::make_shared<const OpenCircuitCurve>(curve_of(i, members::standard_uncertainty_volt[i])));
+      type.curves.push_back(std::make_shared<const OpenCircuitCurve>(curve_of(i, members::standard_uncertainty_volt[i], type_tolerance_volt)));
   return type;
 }
 
@@ -114,6 +120,6 @@ std::vector<std::string_view> shipped_curve_names() {
   return names;
 }
 
-OpenCircuitCurve shipped_curve(std::string_view name) { return curve_of(member_of(name), 0.0); }
+OpenCircuitCurve shipped_curve(std::string_view name) { return curve_of(member_of(name), 0.0, table_digits_volt); }
 
 }  // namespace ohmward::battery

@@ -10,7 +10,10 @@
 namespace ohmward::battery {
 namespace {
 
-constexpr double charge_tolerance = 1e-10;
+constexpr double narrowest_bracket = 1e-12;
+
+/// Newton's step is quadratic: what a last step of this size leaves is below 1e-8 of charge.
+constexpr double last_step = 1e-5;
 
 LogQuadratic shape(const DensityPiece& piece) { return {piece.constant, piece.linear, piece.quadratic}; }
 
@@ -83,50 +86,49 @@ void ChargePosterior::add_piece(const DensityPiece& piece) {
 
 void ChargePosterior::end_component() {
   const double mass = components_.back().mass;
-  if (mass > 0) {
-    total_ += mass;
-    return;
-  }
+  if (!(mass > 0)) return drop_component();
+  total_ += mass;
+}
+
+void ChargePosterior::drop_component() {
   pieces_.resize(components_.back().first);
   components_.pop_back();
 }
 
-double ChargePosterior::cumulative_mass(const Component& component, double charge) const noexcept {
-  const DensityPiece* piece = piece_at(pieces_.data() + component.first, pieces_.data() + component.last, charge);
-  if (piece == nullptr) return 0;
-  const double t = charge - piece->start;
-  return piece->before + (t >= piece->width ? piece->mass : shape(*piece).integral(t));
-}
-
-double ChargePosterior::density_mass(const Component& component, double charge) const noexcept {
-  const DensityPiece* piece = piece_at(pieces_.data() + component.first, pieces_.data() + component.last, charge);
-  if (piece == nullptr || charge - piece->start > piece->width) return 0;
-  return std::exp(shape(*piece).log_density(charge - piece->start));
+ChargePosterior::At ChargePosterior::at(double charge) const noexcept {
+  At sum{0, 0};
+  for (const Component& component : components_) {
+    const DensityPiece* piece = piece_at(pieces_.data() + component.first, pieces_.data() + component.last, charge);
+    if (piece == nullptr) continue;
+    const double t = charge - piece->start;
+    if (t >= piece->width) {
+      sum.below += piece->before + piece->mass;
+      continue;
+    }
+    sum.below += piece->before + shape(*piece).integral(t);
+    sum.density += std::exp(shape(*piece).log_density(t));
+  }
+  return sum;
 }
 
 double ChargePosterior::cumulative(double charge) const noexcept {
   if (empty() || std::isnan(charge)) return nan;
-  double sum = 0;
-  for (const Component& component : components_) sum += cumulative_mass(component, charge);
-  return std::min(1.0, sum / total_);
+  return std::min(1.0, at(charge).below / total_);
 }
 
 double ChargePosterior::density(double charge) const noexcept {
   if (empty() || std::isnan(charge)) return nan;
-  double sum = 0;
-  for (const Component& component : components_) sum += density_mass(component, charge);
-  return sum / total_;
+  return at(charge).density / total_;
 }
 
-double ChargePosterior::first_guess(double level) const noexcept {
-  const Component& heaviest = *std::max_element(components_.begin(), components_.end(),
-                                                [](const Component& a, const Component& b) { return a.mass < b.mass; });
-  const double wanted = level * heaviest.mass;
-  const DensityPiece* first = pieces_.data() + heaviest.first;
-  const DensityPiece* after = std::upper_bound(first + 1, pieces_.data() + heaviest.last, wanted,
-                                               [](double mass, const DensityPiece& piece) { return mass < piece.before; });
-  const DensityPiece& piece = *(after - 1);
-  return piece.start + piece.width * std::clamp((wanted - piece.before) / piece.mass, 0.0, 1.0);
+/// Mass up to a charge as if the density were even inside each piece: near enough to begin with, and cheap.
+double ChargePosterior::roughly_below(double charge) const noexcept {
+  double sum = 0;
+  for (const Component& component : components_) {
+    const DensityPiece* piece = piece_at(pieces_.data() + component.first, pieces_.data() + component.last, charge);
+    if (piece != nullptr) sum += piece->before + piece->mass * std::min(1.0, (charge - piece->start) / piece->width);
+  }
+  return sum;
 }
 
 double ChargePosterior::quantile(double level) const noexcept {
@@ -137,20 +139,29 @@ double ChargePosterior::quantile(double level) const noexcept {
     low = std::min(low, pieces_[component.first].start);
     high = std::max(high, pieces_[component.last - 1].start + pieces_[component.last - 1].width);
   }
-  double at = std::clamp(first_guess(level), low, high);
-  while (high - low > charge_tolerance) {  // Newton's step where it stays inside the bracket, else halving
-    double mass = 0, slope = 0;
-    for (const Component& component : components_) {
-      mass += cumulative_mass(component, at);
-      slope += density_mass(component, at);
-    }
-    (mass < wanted ? low : high) = at;
-    const double next = at + (wanted - mass) / slope;
+  double charge = rough_quantile(wanted, low, high);
+  while (high - low > narrowest_bracket) {  // Newton's step where it stays inside the bracket, else halving
+    const At here = at(charge);
+    (here.below < wanted ? low : high) = charge;
+    const double next = charge + (wanted - here.below) / here.density;
     const bool inside = next > low && next < high;
-    if (inside && std::abs(next - at) < charge_tolerance) return next;
-    at = inside ? next : low + (high - low) / 2;
+    if (inside && std::abs(next - charge) < last_step) return next;
+    charge = inside ? next : low + (high - low) / 2;
   }
-  return at;
+  return charge;
+}
+
+double ChargePosterior::rough_quantile(double wanted, double low, double high) const noexcept {
+  double low_mass = 0, high_mass = total_, charge = low;
+  for (int step = 0; step < 6; ++step) {  // false position, halving in every second step
+    const double share = step % 2 == 0 ? (wanted - low_mass) / (high_mass - low_mass) : 0.5;
+    charge = low + (high - low) * std::clamp(share, 0.02, 0.98);
+    const double mass = roughly_below(charge);
+    (mass < wanted ? low : high) = charge;
+    (mass < wanted ? low_mass : high_mass) = mass;
+    if (std::abs(mass - wanted) < 1e-3 * total_) break;
+  }
+  return charge;
 }
 
 ChargeInterval ChargePosterior::interval(double level) const noexcept {

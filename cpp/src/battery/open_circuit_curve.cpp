@@ -9,8 +9,8 @@
 namespace ohmward::battery {
 namespace {
 
-/// Shipped tables carry nine decimals.
-constexpr double collinear_volt = 2e-9;
+/// The other columns of a dropped point may leave the line by as much as `tolerance_volt` over a difference of 100 K.
+constexpr double widest_difference_kelvin = 100;
 
 void require_finite(std::span<const double> values, std::string_view field) {
   for (const double value : values)
@@ -61,24 +61,29 @@ OpenCircuitCurve::OpenCircuitCurve(const CurveParts& parts)
   standard_uncertainty_volt_ = spread_uncertainty(parts.standard_uncertainty_volt, points, "standard_uncertainty_volt");
   uniform_ = all_equal(volt_per_kelvin_) && all_equal(volt_per_kelvin_standard_uncertainty_) &&
              all_equal(standard_uncertainty_volt_);
-  if (uniform_) drop_collinear();
+  if (!(parts.tolerance_volt >= 0)) throw InvalidParameter("tolerance_volt", parts.tolerance_volt, "at least 0");
+  drop_collinear(parts.tolerance_volt);
 }
 
-void OpenCircuitCurve::drop_collinear() {
+void OpenCircuitCurve::drop_collinear(double tolerance_volt) {
+  const auto on_line = [this](const std::vector<double>& values, std::size_t first, std::size_t last, double tolerance) {
+    for (std::size_t i = first + 1; i < last; ++i) {
+      const double share = (charge_[i] - charge_[first]) / (charge_[last] - charge_[first]);
+      if (std::abs(std::lerp(values[first], values[last], share) - values[i]) > tolerance) return false;
+    }
+    return true;
+  };
+  const auto droppable = [&](std::size_t first, std::size_t last) {
+    const double per_kelvin = tolerance_volt / widest_difference_kelvin;
+    return on_line(cell_volt_, first, last, tolerance_volt) && on_line(volt_per_kelvin_, first, last, per_kelvin) &&
+           on_line(volt_per_kelvin_standard_uncertainty_, first, last, per_kelvin) &&
+           on_line(standard_uncertainty_volt_, first, last, tolerance_volt);
+  };
   std::vector<std::size_t> kept{0};
-  for (std::size_t next = 1; next < charge_.size();) {
-    const std::size_t first = kept.back();
-    std::size_t last = next;
-    const auto on_line = [&](std::size_t end) {
-      for (std::size_t i = first + 1; i < end; ++i) {
-        const double share = (charge_[i] - charge_[first]) / (charge_[end] - charge_[first]);
-        if (std::abs(std::lerp(cell_volt_[first], cell_volt_[end], share) - cell_volt_[i]) > collinear_volt) return false;
-      }
-      return true;
-    };
-    while (last + 1 < charge_.size() && on_line(last + 1)) ++last;
+  while (kept.back() + 1 < charge_.size()) {
+    std::size_t last = kept.back() + 1;
+    while (last + 1 < charge_.size() && droppable(kept.back(), last + 1)) ++last;
     kept.push_back(last);
-    next = last + 1;
   }
   const auto keep = [&kept](std::vector<double>& values) {
     for (std::size_t i = 0; i < kept.size(); ++i) values[i] = values[kept[i]];

@@ -74,8 +74,9 @@ PointUncertainty point_uncertainty(const OpenCircuitCurve& curve, std::size_t po
   const double by_celsius = curve.volt_per_kelvin()[point] * voltage.celsius_standard_uncertainty_kelvin;
   const double by_coefficient =
       curve.volt_per_kelvin_standard_uncertainty()[point] * (voltage.celsius - curve.reference_celsius());
-  return {.temperature_volt = cells * std::sqrt(by_celsius * by_celsius + by_coefficient * by_coefficient),
-          .curve_volt = cells * curve.standard_uncertainty_volt()[point]};
+  const double by_curve = curve.standard_uncertainty_volt()[point], squared = static_cast<double>(cells) * cells;
+  return {.temperature_variance = squared * (by_celsius * by_celsius + by_coefficient * by_coefficient),
+          .curve_variance = squared * by_curve * by_curve};
 }
 
 namespace {
@@ -108,16 +109,20 @@ int missing_cells(const Candidate& candidate, double volt, double standard_uncer
   return 0;
 }
 
+/// Ends of the shipped tables of density and of freezing points.
+constexpr double thinnest_acid = 1.05, densest_acid = 1.28;
+
 /// The acid of a cell 2 u below the reading freezes at the coldest the battery may be.
 bool acid_may_freeze(const Candidate& candidate, double cell_volt, double standard_uncertainty_volt,
                      const RestingReading& reading) noexcept {
   if (!is_lead(candidate) || std::isnan(reading.celsius)) return false;
+  const double coldest = reading.celsius - 2 * reading.celsius_standard_uncertainty_kelvin;
+  if (coldest > acid::freezing_celsius(thinnest_acid).value) return false;
   const double cautious = cell_volt - 2 * standard_uncertainty_volt / candidate.cells;
-  const Checked<double> emf_of_thinnest = acid::cell_emf_volt(acid::molality(1.05).value);
-  const double gravity = cautious < emf_of_thinnest.value ? 1.05 : acid::specific_gravity_at_rest(cautious).value;
-  const double densest_listed = 1.28;
-  const Checked<double> freezing = acid::freezing_celsius(std::min(gravity, densest_listed));
-  return freezing.has_value() && reading.celsius - 2 * reading.celsius_standard_uncertainty_kelvin <= freezing.value;
+  const Checked<double> emf_of_thinnest = acid::cell_emf_volt(acid::molality(thinnest_acid).value);
+  const double gravity = cautious < emf_of_thinnest.value ? thinnest_acid : acid::specific_gravity_at_rest(cautious).value;
+  const Checked<double> freezing = acid::freezing_celsius(std::min(gravity, densest_acid));
+  return freezing.has_value() && coldest <= freezing.value;
 }
 
 }  // namespace

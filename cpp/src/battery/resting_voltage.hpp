@@ -25,10 +25,10 @@ struct RestingVoltage {
 /// Half-width of what may be left of the relaxation [V a cell]: D = relaxation_volt · (1 h / t)^½, at least one minute of rest.
 [[nodiscard]] double relaxation_half_width_volt(const RestBehaviour& rest, double rest_hour) noexcept;
 
-/// Variance of the whole battery's voltage from temperature coefficient and curve where the coefficients are those of one point.
+/// Variances [V²] of the whole battery's voltage from temperature and from the curve, at one point of it.
 struct PointUncertainty {
-  double temperature_volt;
-  double curve_volt;
+  double temperature_variance;
+  double curve_variance;
 };
 [[nodiscard]] PointUncertainty point_uncertainty(const OpenCircuitCurve& curve, std::size_t point, int cells,
                                                  const RestingVoltage& voltage) noexcept;

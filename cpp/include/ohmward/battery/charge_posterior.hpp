@@ -65,11 +65,12 @@ class ChargePosterior {
     double mass = 0;
   };
 
+  /// Built component by component from pieces with their masses; a component without mass is dropped.
   void clear() noexcept;
-  /// Adds `pieces` (already with masses) as one component; drops it where it has no mass.
   void begin_component(std::size_t type, std::size_t curve);
   void add_piece(const DensityPiece& piece);
   void end_component();
+  void drop_component();
 
   [[nodiscard]] bool empty() const noexcept { return !(total_ > 0); }
   [[nodiscard]] double total() const noexcept { return total_; }
@@ -100,9 +101,13 @@ class ChargePosterior {
     double mass = 0, first = 0, second = 0;
   };
   [[nodiscard]] Moments moments(const Component& component) const noexcept;
-  [[nodiscard]] double cumulative_mass(const Component& component, double charge) const noexcept;
-  [[nodiscard]] double density_mass(const Component& component, double charge) const noexcept;
-  [[nodiscard]] double first_guess(double level) const noexcept;
+  struct At {
+    double below;    ///< mass of all components up to a charge
+    double density;  ///< their density there
+  };
+  [[nodiscard]] At at(double charge) const noexcept;
+  [[nodiscard]] double roughly_below(double charge) const noexcept;
+  [[nodiscard]] double rough_quantile(double wanted, double low, double high) const noexcept;
 
   std::vector<Component> components_;
   std::vector<DensityPiece> pieces_;
