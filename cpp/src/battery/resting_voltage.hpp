@@ -1,0 +1,40 @@
+#pragma once
+
+#include "ohmward/battery/battery.hpp"
+
+namespace ohmward::battery {
+
+/// A reading seen by one candidate: what the open-circuit voltage would be, and how uncertain, but for what depends on charge.
+struct RestingVoltage {
+  double open_circuit_volt;       ///< of the whole battery, moved by what the history says
+  double meter_volt;              ///< standard uncertainties of the whole battery
+  double relaxation_volt;
+  double hysteresis_volt;
+  double temperature_tables_volt;
+  double celsius;
+  double celsius_standard_uncertainty_kelvin;
+
+  [[nodiscard]] double variance() const noexcept {
+    return meter_volt * meter_volt + relaxation_volt * relaxation_volt + hysteresis_volt * hysteresis_volt +
+           temperature_tables_volt * temperature_tables_volt;
+  }
+};
+
+[[nodiscard]] RestingVoltage resting_voltage(const Candidate& candidate, const RestingReading& reading) noexcept;
+
+/// Half-width of what may be left of the relaxation [V a cell]: D = relaxation_volt · (1 h / t)^½, at least one minute of rest.
+[[nodiscard]] double relaxation_half_width_volt(const RestBehaviour& rest, double rest_hour) noexcept;
+
+/// Variances [V²] of the whole battery's voltage from temperature and from the curve, at one point of it.
+struct PointUncertainty {
+  double temperature_variance;
+  double curve_variance;
+};
+[[nodiscard]] PointUncertainty point_uncertainty(const OpenCircuitCurve& curve, std::size_t point, int cells,
+                                                 const RestingVoltage& voltage) noexcept;
+
+/// The words for one candidate. `standard_uncertainty_volt` is that of the whole battery's voltage.
+void find_words(const Candidate& candidate, const RestingReading& reading, const RestingVoltage& voltage,
+                double standard_uncertainty_volt, CandidateState& state) noexcept;
+
+}  // namespace ohmward::battery
