@@ -3,6 +3,7 @@
 #include <cstddef>
 
 #include "ohmward/numerics/elementwise.hpp"
+#include "ohmward/numerics/random.hpp"
 
 #define OHMWARD_JOINED_(a, b) a##b
 #define OHMWARD_JOINED(a, b) OHMWARD_JOINED_(a, b)
@@ -15,6 +16,13 @@ namespace ohmward::numerics {
 struct LevelTable {
   const Elementwise* first;
   std::size_t size;
+};
+
+/// One level's loops that draw whole pairs of random numbers.
+struct Draws {
+  using Loop = void (*)(std::size_t pairs, double* out, Stream stream, std::uint64_t first_pair) noexcept;
+  Loop uniform;
+  Loop normal;
 };
 
 /// The one of name##baseline, name##x86_64_v3 ... that is meant; `level` must be a supported one.
