@@ -67,6 +67,10 @@ void bind_results(py::module_& module) {
         columns["probability_of_conformity"] = column(r.probability_of_conformity, self);
         columns["limit"] = column(r.limit, self);
         columns["instrument"] = column(r.instrument, self);
+        columns["condition"] = raw_column<std::int8_t>(r.condition, self);
+        columns["charge_low"] = column(r.charge_low, self);
+        columns["charge_median"] = column(r.charge_median, self);
+        columns["charge_high"] = column(r.charge_high, self);
         columns["current"] = column(r.current, self);
         return columns;
       });
@@ -190,15 +194,7 @@ void bind_assessment(py::module_& module) {
               steps.emplace_back(std::move(step.step), std::move(step.text));
             return steps;
           },
-          py::arg("table"), py::arg("row"), py::arg("marks"))
-      .def(
-          "shown",
-          [](const Judging& self, const readings::Table& table, std::size_t row) {
-            const RowAssessment one = assess_row(table, row, self.context());
-            return py::make_tuple(shown(one.measured, table.quantity[row]),
-                                  shown_interval(one.measured, table.quantity[row]));
-          },
-          py::arg("table"), py::arg("row"));
+          py::arg("table"), py::arg("row"), py::arg("marks"));
 
   module.def(
       "shown_value", [](double value, QuantityKind kind) { return shown(value, kind); }, py::arg("value"),
@@ -212,6 +208,11 @@ void bind_assessment(py::module_& module) {
         return py::make_tuple(shown(quantity, kind), shown_interval(quantity, kind));
       },
       py::kw_only(), py::arg("value"), py::arg("standard_uncertainty"), py::arg("censoring"), py::arg("quantity"));
+  py::dict conditions;
+#define OHMWARD_CONDITION_ENTRY(name, number, text) conditions[py::int_(number)] = py::make_tuple(#name, text);
+  OHMWARD_CONDITION_TABLE(OHMWARD_CONDITION_ENTRY)
+#undef OHMWARD_CONDITION_ENTRY
+  module.attr("condition_table") = conditions;
   module.attr("verdict_names") = texts<conformity::Verdict, 6>([](conformity::Verdict v) { return text(v); });
   module.attr("undecided_names") = texts<conformity::Undecided, 5>([](conformity::Undecided v) { return text(v); });
   module.attr("reason_texts") = texts<conformity::Reason, 8>([](conformity::Reason v) { return text(v); });

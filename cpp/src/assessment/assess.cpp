@@ -31,6 +31,10 @@ void resize(Results& results, std::size_t rows) {
   results.probability_of_conformity.resize(rows);
   results.limit.resize(rows);
   results.instrument.resize(rows);
+  results.condition.resize(rows);
+  results.charge_low.resize(rows);
+  results.charge_median.resize(rows);
+  results.charge_high.resize(rows);
 }
 
 void store(const RowAssessment& row, std::size_t index, Results& results) noexcept {
@@ -52,6 +56,10 @@ void store(const RowAssessment& row, std::size_t index, Results& results) noexce
   results.probability_of_conformity[index] = judgement.probability_of_conformity;
   results.limit[index] = row.limit;
   results.instrument[index] = row.instrument;
+  results.condition[index] = row.condition;
+  results.charge_low[index] = row.charge_low;
+  results.charge_median[index] = row.charge_median;
+  results.charge_high[index] = row.charge_high;
 }
 
 std::size_t thread_count(int wanted, std::size_t rows) noexcept {

@@ -22,13 +22,6 @@ bool agrees(double value, double reference, const uncertainty::Quantity& quantit
 
 }  // namespace
 
-std::int64_t day_of(const readings::Table& table, std::size_t row) noexcept {
-  constexpr std::int64_t seconds = 86400;
-  const std::int64_t second = table.taken_at_second[row];
-  if (second == readings::Moment::missing) return std::numeric_limits<std::int64_t>::min();
-  return second >= 0 ? second / seconds : -((-second + seconds - 1) / seconds);
-}
-
 ContactEvidence::ContactEvidence(const readings::Table& table, const Context& context) : table_(table) {
   const std::int32_t check = table.column(TextName::stage).code_of("meter_check");
   const std::int32_t resistor = table.column(TextName::part).code_of("check_resistor");
@@ -39,15 +32,9 @@ ContactEvidence::ContactEvidence(const readings::Table& table, const Context& co
     if (table.quantity[row] != QuantityKind::insulation_resistance || table.censoring[row] != Censoring::exact)
       continue;
     const double reference = table.at(NumberName::reference_value, row);
-    const std::int32_t index =
-        context.instruments.find(table.column(TextName::instrument_id).word(row), day_of(table, row));
-    if (index == instruments::Instruments::none) continue;
-    const instruments::Measured measured =
-        instruments::quantity(context.instruments[index],
-                              {.quantity = table.quantity[row],
-                               .value = table.value[row],
-                               .test_voltage_volt = table.at(NumberName::test_voltage_volt, row)},
-                              context.settings.instruments);
+    const std::int32_t instrument = instrument_of(table, row, context);
+    if (instrument == instruments::Instruments::none) continue;
+    const instruments::Measured measured = measure(table, row, instrument, context);
     if (agrees(measured.quantity.value, reference, measured.quantity)) proven_.insert(session(row));
   }
 }

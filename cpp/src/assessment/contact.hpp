@@ -4,7 +4,7 @@
 #include <set>
 #include <utility>
 
-#include "ohmward/assessment/assess.hpp"
+#include "assessment/measure.hpp"
 
 namespace ohmward::assessment {
 
@@ -24,8 +24,5 @@ class ContactEvidence {
   const readings::Table& table_;
   std::set<Session> proven_;
 };
-
-/// Days since 1970-01-01 of a row; the smallest integer where the date is missing.
-[[nodiscard]] std::int64_t day_of(const readings::Table& table, std::size_t row) noexcept;
 
 }  // namespace ohmward::assessment

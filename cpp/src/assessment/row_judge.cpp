@@ -44,7 +44,7 @@ constexpr Findings not_to_be_believed = [] {
   for (const Finding finding :
        {Finding::open_contactor_suspected, Finding::wrong_function_suspected, Finding::copied_suspected,
         Finding::source_check_missing, Finding::null_below_zero, Finding::unit_slip_suspected,
-        Finding::object_mistyped_suspected, Finding::meter_drift_suspected})
+        Finding::object_mistyped_suspected, Finding::meter_drift_suspected, Finding::being_charged})
     all.add(finding);
   return all;
 }();
@@ -143,6 +143,8 @@ RowJudge::RowJudge(const readings::Table& table, const Context& context)
       context_(context),
       limits_(context.limits, table),
       contact_(table, context),
+      dead_(table, context),
+      batteries_(table, context),
       meter_check_(table.column(TextName::stage).code_of("meter_check")) {
   for (const std::string& word : table.column(TextName::part_kind).words())
     kind_of_code_.push_back(context.part_kinds.find(word));
@@ -153,32 +155,21 @@ const PartKind* RowJudge::part_kind(std::size_t row) const noexcept {
   return code < 0 ? nullptr : kind_of_code_[static_cast<std::size_t>(code)];
 }
 
-instruments::Measured RowJudge::measured(std::size_t row, std::int32_t instrument, double decision) const noexcept {
-  const instruments::Reading reading{.quantity = table_.quantity[row],
-                                     .value = table_.value[row],
-                                     .censoring = table_.censoring[row],
-                                     .resolution = table_.resolution.empty() ? nan : table_.resolution[row],
-                                     .test_voltage_volt = table_.at(NumberName::test_voltage_volt, row),
-                                     .ambient_celsius = table_.at(NumberName::ambient_celsius, row),
-                                     .decision_value = decision};
-  if (instrument == instruments::Instruments::none)
-    return instruments::quantity(reading, context_.settings.instruments);
-  return instruments::quantity(context_.instruments[instrument], reading, context_.settings.instruments);
-}
-
 RowAssessment RowJudge::operator()(std::size_t row, Findings marks) const noexcept {
   const std::int64_t day = day_of(table_, row);
   RowAssessment assessment;
-  assessment.instrument = context_.instruments.find(table_.column(TextName::instrument_id).word(row), day);
+  assessment.instrument = instrument_of(table_, row, context_);
   const LimitMatcher::Match match = limits_.match(row, day);
   assessment.limit = match.limit;
   assessment.equal_limit = match.equal;
   const double decision =
       match.limit == LimitMatcher::none ? nan : decision_value(context_.limits[static_cast<std::size_t>(match.limit)]);
-  const instruments::Measured reading = measured(row, assessment.instrument, decision);
+  const instruments::Measured reading = measure(table_, row, assessment.instrument, context_, decision);
   assessment.measured = assessment.compared = reading.quantity;
   assessment.findings = reading.findings;
   assessment.findings.add(marks);
+  assessment.findings.add(dead_.findings(row));
+  if (table_.quantity[row] == QuantityKind::resting_voltage) look_at_battery(row, assessment);
   if (assessment.instrument != instruments::Instruments::none && day != std::numeric_limits<std::int64_t>::min() &&
       !context_.instruments[assessment.instrument].valid.covers(day))
     assessment.findings.add(Finding::out_of_calibration_date);
@@ -199,6 +190,23 @@ RowAssessment RowJudge::operator()(std::size_t row, Findings marks) const noexce
   assessment.action = todo.action;
   assessment.cause = todo.cause;
   return assessment;
+}
+
+/// The battery's words and charge; a voltage that still moves joins the uncertainty of what is compared.
+void RowJudge::look_at_battery(std::size_t row, RowAssessment& assessment) const noexcept {
+  const battery::RestState state = batteries_.state(row, assessment.measured);
+  assessment.findings.add(state.findings);
+  assessment.findings.add(batteries_.findings(row));
+  assessment.condition = state.condition;
+  if (!state.charge.empty()) {
+    const auto [low, high] = state.charge.interval(0.95);
+    assessment.charge_low = low;
+    assessment.charge_median = state.charge.median();
+    assessment.charge_high = high;
+  }
+  if (state.uncertainty.relaxation_volt > 0)
+    assessment.measured.parts.add(uncertainty::Part::rest, state.uncertainty.relaxation_volt);
+  assessment.compared = assessment.measured;
 }
 
 void RowJudge::compare(std::size_t row, RowAssessment& assessment) const noexcept {
@@ -235,7 +243,7 @@ void RowJudge::compare_corrected(std::size_t row, const LimitEntry& limit, RowAs
     // The limit as this reading would show it: there the meter's counts are weighed.
     const double as_read = decision_value(limit) / temperature::factor_to_reference(conditions).value;
     const uncertainty::Quantity compared =
-        temperature::to_reference(measured(row, assessment.instrument, as_read).quantity, conditions);
+        temperature::to_reference(measure(table_, row, assessment.instrument, context_, as_read).quantity, conditions);
     return End{compared, conformity::judge(compared, limit.limit())};
   };
   const double celsius = table_.at(NumberName::part_celsius, row);

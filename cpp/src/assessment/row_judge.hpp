@@ -1,6 +1,8 @@
 #pragma once
 
+#include "assessment/battery_evidence.hpp"
 #include "assessment/contact.hpp"
+#include "assessment/dead_evidence.hpp"
 #include "ohmward/assessment/assess.hpp"
 
 namespace ohmward::assessment {
@@ -13,9 +15,8 @@ class RowJudge {
   [[nodiscard]] RowAssessment operator()(std::size_t row, Findings marks) const noexcept;
 
  private:
-  [[nodiscard]] instruments::Measured measured(std::size_t row, std::int32_t instrument,
-                                               double decision_value) const noexcept;
   [[nodiscard]] const PartKind* part_kind(std::size_t row) const noexcept;
+  void look_at_battery(std::size_t row, RowAssessment& assessment) const noexcept;
   void compare(std::size_t row, RowAssessment& assessment) const noexcept;
   void compare_corrected(std::size_t row, const LimitEntry& limit, RowAssessment& assessment) const noexcept;
   void restrict(std::size_t row, RowAssessment& assessment) const noexcept;
@@ -24,6 +25,8 @@ class RowJudge {
   const Context& context_;
   LimitMatcher limits_;
   ContactEvidence contact_;
+  DeadEvidence dead_;
+  BatteryEvidence batteries_;
   std::vector<const PartKind*> kind_of_code_;
   std::int32_t meter_check_;  ///< code of the stage word, or missing
 };

@@ -8,6 +8,7 @@
 #include "ohmward/assessment/limits.hpp"
 #include "ohmward/assessment/next_action.hpp"
 #include "ohmward/assessment/part_kinds.hpp"
+#include "ohmward/battery/condition.hpp"
 #include "ohmward/conformity/limit.hpp"
 #include "ohmward/core/findings.hpp"
 #include "ohmward/instruments/sheet.hpp"
@@ -49,6 +50,10 @@ struct RowAssessment {
   std::int8_t cause = -1;  ///< the finding that the action answers, as its number; -1: the comparison itself
   double corrected_from_celsius = nan;  ///< part temperature used; NaN where nothing was corrected
   double corrected_from_celsius_u = nan;
+  battery::Condition condition = battery::Condition::unknown;  ///< rows of resting_voltage
+  double charge_low = nan;                                     ///< 95 % interval of the charge, 0 … 1
+  double charge_median = nan;
+  double charge_high = nan;
 };
 
 /// Judged rows by columns, in the order of the table.
@@ -69,6 +74,10 @@ struct Results {
   std::vector<double> probability_of_conformity;
   std::vector<std::int32_t> limit;       ///< index into the limits; -1: none
   std::vector<std::int32_t> instrument;  ///< index into the instruments; -1: none
+  std::vector<battery::Condition> condition;  ///< of a resting battery; `unknown` for any other row
+  std::vector<double> charge_low;             ///< 95 % interval of the charge of a resting battery, 0 … 1
+  std::vector<double> charge_median;
+  std::vector<double> charge_high;
   std::vector<std::uint8_t> current;     ///< 1: the latest reading of its point; 0: history, a check or in doubt
 
   [[nodiscard]] std::size_t rows() const noexcept { return verdict.size(); }
