@@ -49,11 +49,13 @@ double sine_integral(double x) noexcept {
 double student_t_characteristic(double t, double dof) noexcept {
   if (t == 0) return 1;
   constexpr double expand_from = 300;
-  if (dof > expand_from) {  // mixture of normals: mean and variance of ν/χ²
-    const double m = dof / (dof - 2);
-    const double v = 2 * m * m / (dof - 4);
-    const double half = t * t / 2;
-    return std::exp(-half * m) * (1 + half * half * v / 2);
+  if (dof > expand_from) {  // a mixture of normals whose variance is ν/χ²: its first four moments
+    const double a = dof / 2;
+    const double v = a * a / ((a - 1) * (a - 1) * (a - 2));
+    const double third = 4 * std::sqrt(a - 2) / (a - 3) * v * std::sqrt(v);
+    const double fourth = (3 + 6 * (5 * a - 11) / ((a - 3) * (a - 4))) * v * v;
+    const double h = t * t / 2;
+    return std::exp(-h * a / (a - 1)) * (1 + h * h * (v / 2 - h * (third / 6 - h * fourth / 24)));
   }
   const double x = std::sqrt(dof) * t;
   if (x > 700) return 0;
