@@ -1,25 +1,25 @@
 #pragma once
 
-#include <cstdint>
-
 #include "ohmward/core/checked.hpp"
 #include "ohmward/numerics/elementary.hpp"
 
 namespace ohmward::formula {
 
-/// A value and its status number, kept in 64 bits so that a loop over doubles stays one width and vectorises.
+/// A value and its status number, kept as a double so that a loop stays one width and vectorises on every machine.
 /// `Checked` is the form for people; every formula has both, the short form in namespace `outcome`.
 struct Outcome {
   double value;
-  std::int64_t code;
+  double code;
 
-  [[nodiscard]] constexpr Checked<double> checked() const noexcept { return {value, static_cast<Status>(code)}; }
+  [[nodiscard]] constexpr Checked<double> checked() const noexcept {
+    return {value, static_cast<Status>(static_cast<int>(code))};
+  }
 };
 
 inline namespace OHMWARD_LEVEL {
 namespace detail {
 
-[[nodiscard]] constexpr std::int64_t number(Status status) noexcept { return static_cast<std::int64_t>(status); }
+[[nodiscard]] constexpr double number(Status status) noexcept { return static_cast<double>(status); }
 
 /// Without && and ||, which branch: a loop over these vectorises.
 template <class... Bool>
@@ -88,13 +88,13 @@ struct Inputs {
   const bool usable = all(inputs.possible, !inputs.contradiction, !inputs.not_applicable);
   const bool ok = all(usable, finite(value), !vanished);
   const bool vanishes = all(usable, vanished);
-  const std::int64_t of_result = vanishes ? number(Status::below_smallest) : number(Status::out_of_domain);
-  const std::int64_t of_possible = inputs.contradiction    ? number(Status::contradiction)
-                                   : inputs.not_applicable ? number(Status::not_applicable)
-                                                           : of_result;
-  const std::int64_t of_inputs = inputs.possible     ? of_possible
-                                 : inputs.over_range ? number(Status::unknown_bound)
-                                                     : number(Status::out_of_domain);
+  const double of_result = vanishes ? number(Status::below_smallest) : number(Status::out_of_domain);
+  const double of_possible = inputs.contradiction    ? number(Status::contradiction)
+                             : inputs.not_applicable ? number(Status::not_applicable)
+                                                     : of_result;
+  const double of_inputs = inputs.possible     ? of_possible
+                           : inputs.over_range ? number(Status::unknown_bound)
+                                               : number(Status::out_of_domain);
   return {ok ? (zero(value) ? 0 : value) : nan, ok ? 0 : (inputs.missing ? number(Status::missing_input) : of_inputs)};
 }
 

@@ -14,9 +14,10 @@
 /// Status of a corrected resistance:
 ///   sound (0); outside_fitted_range (1): T outside the law's range, value given;
 ///   missing_input (-1): NaN among the inputs; out_of_domain (-2): R negative, T at or below absolute zero or infinite,
-///   a negative or senseless uncertainty, senseless law constants, or an overflow; unknown_bound (-6): R is +inf, an
-///   over-range display without a known ceiling; below_smallest (-14): the result is not a normal number.
-/// R = 0 stays 0. Where the status is negative value and uncertainty are NaN.
+///   a negative or senseless uncertainty, senseless law constants, R or a factor beyond 2^500; unknown_bound (-6): R is
+///   +inf, an over-range display without a known ceiling.
+/// R = 0 stays 0, and a result below the smallest normal number becomes 0. Where the status is negative value and
+/// uncertainty are NaN.
 ///
 /// Accuracy: relative error of the factor 2^x below (2 + 3|x|) * 2^-53 for the halving law, (2 + 6|x|) * 2^-53 for
 /// the laws in 1/T, 3 * 2^-53 for the conductor law (tests FormulaTemperature.*Accuracy).
@@ -133,139 +134,223 @@ namespace detail {
 
 inline constexpr double absolute_zero_celsius = -celsius_zero_kelvin;
 
+/// No resistance and no correction is larger; so their product is a number, and testing them suffices.
+inline constexpr double largest_exponent = 500;
+inline constexpr double largest_power = 0x1p500;
+
 /// What one law says at one temperature. `factor` is 2^x.
 struct LawAt {
   double factor;
   double slope_per_kelvin;  ///< d ln R / dT
   double per_constant;      ///< d ln R_ref per relative change (or kelvin) of the uncertain constant
-  bool in_range;            ///< the factor is a normal number
-  bool vanishes;            ///< it lies below the smallest one
+  bool in_range;            ///< the factor lies between 2^-500 and 2^500; false for senseless constants
 };
 
 [[nodiscard]] constexpr double or_nan(bool sensible, double x) noexcept { return sensible ? x : nan; }
 
 [[nodiscard]] constexpr LawAt exponential(double x, double slope_per_kelvin, double per_constant) noexcept {
-  return {numerics::detail::exp2_in_range(x), slope_per_kelvin, per_constant, all(x >= -1022, x < 1024), x < -1022};
+  const double size = numerics::detail::absolute(x);
+  return {numerics::detail::exp2_in_range(x), slope_per_kelvin, per_constant, size <= largest_exponent};
 }
 
-[[nodiscard]] constexpr LawAt at(double celsius, const Halving& law) noexcept {
-  using numerics::coefficients::ln2;
+/// A law made ready for many temperatures: constants that a loop shares, NaN in place of senseless ones.
+struct PreparedHalving {
+  double step_kelvin;
+  double reference_celsius;
+  double slope_per_kelvin;
+  double per_constant;  ///< for one halving
+  double low_celsius;
+  double high_celsius;
+};
+
+[[nodiscard]] constexpr PreparedHalving prepared(const Halving& law) noexcept {
   const double step = or_nan(positive(law.step_kelvin), law.step_kelvin);
-  const double x = (celsius - law.reference_celsius) / step;
-  return exponential(x, -(ln2 / step), x * (ln2 / step * law.step_standard_uncertainty_kelvin));
+  const double rate = numerics::coefficients::ln2 / step;
+  return {step,
+          law.reference_celsius,
+          -rate,
+          rate * law.step_standard_uncertainty_kelvin,
+          law.low_celsius,
+          law.high_celsius};
 }
 
-/// (T - T0) / (T + zero) * c, never a difference of reciprocals, which loses a factor of five.
-[[nodiscard]] constexpr LawAt reciprocal(double celsius, double origin_celsius, double zero_kelvin, double coefficient,
-                                         double offset, double relative_u) noexcept {
-  using numerics::coefficients::ln2, numerics::coefficients::log2e;
-  const double kelvin = celsius + zero_kelvin;
-  const double x =
-      (celsius - origin_celsius) / kelvin * (coefficient * log2e / (origin_celsius + zero_kelvin)) - offset;
-  return exponential(x, -(coefficient / (kelvin * kelvin)), x * (ln2 * relative_u));
+[[nodiscard]] constexpr LawAt at(double celsius, const PreparedHalving& law) noexcept {
+  const double x = (celsius - law.reference_celsius) / law.step_kelvin;
+  return exponential(x, law.slope_per_kelvin, x * law.per_constant);
 }
 
-[[nodiscard]] constexpr double coefficient(double celsius, const Thermosetting& law) noexcept {
-  return celsius > law.knot_celsius ? law.coefficient_above_kelvin : law.coefficient_below_kelvin;
+/// x = (T - origin) / (T + zero) * scale, never a difference of reciprocals, which loses a factor of five.
+struct PreparedReciprocal {
+  double origin_celsius;
+  double zero_kelvin;
+  double scale;  ///< B log2 e / (origin + zero)
+  double slope;  ///< -B
+  double per_constant;
+  double low_celsius;
+  double high_celsius;
+};
+
+[[nodiscard]] constexpr double reciprocal_scale(double coefficient, double origin_kelvin) noexcept {
+  return coefficient * numerics::coefficients::log2e / or_nan(positive(origin_kelvin), origin_kelvin);
 }
 
-[[nodiscard]] constexpr double knot_to(double celsius, const Thermosetting& law) noexcept {
-  using numerics::coefficients::log2e;
-  return (celsius - law.knot_celsius) / (celsius + law.zero_kelvin) *
-         (coefficient(celsius, law) * log2e / (law.knot_celsius + law.zero_kelvin));
+[[nodiscard]] constexpr PreparedReciprocal prepared(const Arrhenius& law) noexcept {
+  const double energy = or_nan(positive(law.activation_energy_electronvolt), law.activation_energy_electronvolt);
+  const double coefficient = energy / boltzmann_electronvolt_per_kelvin;
+  const double relative_u = law.activation_energy_standard_uncertainty_electronvolt / energy;
+  return {.origin_celsius = law.reference_celsius,
+          .zero_kelvin = celsius_zero_kelvin,
+          .scale = reciprocal_scale(coefficient, law.reference_celsius + celsius_zero_kelvin),
+          .slope = -coefficient,
+          .per_constant = numerics::coefficients::ln2 * relative_u,
+          .low_celsius = law.low_celsius,
+          .high_celsius = law.high_celsius};
 }
 
-[[nodiscard]] constexpr LawAt at(double celsius, const Thermosetting& law) noexcept {
-  const bool sensible =
-      all_positive(law.coefficient_below_kelvin, law.coefficient_above_kelvin, law.knot_celsius + law.zero_kelvin);
-  const double offset = or_nan(sensible, knot_to(law.reference_celsius, law));
-  return reciprocal(celsius, law.knot_celsius, law.zero_kelvin, coefficient(celsius, law), offset,
-                    law.coefficient_relative_standard_uncertainty);
+[[nodiscard]] constexpr LawAt at(double celsius, const PreparedReciprocal& law) noexcept {
+  const double kelvin = celsius + law.zero_kelvin;
+  const double x = (celsius - law.origin_celsius) / kelvin * law.scale;
+  return exponential(x, law.slope / (kelvin * kelvin), x * law.per_constant);
 }
 
-[[nodiscard]] constexpr LawAt at(double celsius, const Arrhenius& law) noexcept {
-  const double energy =
-      or_nan(all_positive(law.activation_energy_electronvolt, law.reference_celsius + celsius_zero_kelvin),
-             law.activation_energy_electronvolt);
-  return reciprocal(celsius, law.reference_celsius, celsius_zero_kelvin, energy / boltzmann_electronvolt_per_kelvin, 0,
-                    law.activation_energy_standard_uncertainty_electronvolt / energy);
+struct PreparedThermosetting {
+  PreparedReciprocal below;
+  double scale_above;
+  double slope_above;
+  double offset;  ///< x of the reference temperature
+};
+
+[[nodiscard]] constexpr PreparedThermosetting prepared(const Thermosetting& law) noexcept {
+  const double below = or_nan(positive(law.coefficient_below_kelvin), law.coefficient_below_kelvin);
+  const double above = or_nan(positive(law.coefficient_above_kelvin), law.coefficient_above_kelvin);
+  const double knot_kelvin = law.knot_celsius + law.zero_kelvin;
+  const double scale = law.reference_celsius > law.knot_celsius ? reciprocal_scale(above, knot_kelvin)
+                                                                : reciprocal_scale(below, knot_kelvin);
+  const double reference_kelvin = law.reference_celsius + law.zero_kelvin;
+  return {.below = {.origin_celsius = law.knot_celsius,
+                    .zero_kelvin = law.zero_kelvin,
+                    .scale = reciprocal_scale(below, knot_kelvin),
+                    .slope = -below,
+                    .per_constant = numerics::coefficients::ln2 * law.coefficient_relative_standard_uncertainty,
+                    .low_celsius = law.low_celsius,
+                    .high_celsius = law.high_celsius},
+          .scale_above = reciprocal_scale(above, knot_kelvin),
+          .slope_above = -above,
+          .offset = (law.reference_celsius - law.knot_celsius) / or_nan(positive(reference_kelvin), reference_kelvin) *
+                    scale};
 }
 
-[[nodiscard]] constexpr LawAt at(double celsius, const Conductor& law) noexcept {
+[[nodiscard]] constexpr LawAt at(double celsius, const PreparedThermosetting& law) noexcept {
+  const double above_scale = law.scale_above, below_scale = law.below.scale;
+  const double above_slope = law.slope_above, below_slope = law.below.slope;
+  const bool above = celsius > law.below.origin_celsius;
+  const double scale = above ? above_scale : below_scale;
+  const double slope = above ? above_slope : below_slope;
+  const double kelvin = celsius + law.below.zero_kelvin;
+  const double x = (celsius - law.below.origin_celsius) / kelvin * scale - law.offset;
+  return exponential(x, slope / (kelvin * kelvin), x * law.below.per_constant);
+}
+
+struct PreparedConductor {
+  double tau_kelvin;
+  double reference_celsius;
+  double there_kelvin;
+  double tau_standard_uncertainty_kelvin;
+  double low_celsius;
+  double high_celsius;
+};
+
+[[nodiscard]] constexpr PreparedConductor prepared(const Conductor& law) noexcept {
   const double tau = or_nan(positive(law.tau_kelvin), law.tau_kelvin);
-  const double here = tau + celsius;
   const double there = tau + law.reference_celsius;
-  const double factor = there / here;
-  const double per_tau = (celsius - law.reference_celsius) / (here * there);
-  return {factor, 1 / here, per_tau * law.tau_standard_uncertainty_kelvin, all_positive(here, there), false};
+  return {tau,
+          law.reference_celsius,
+          or_nan(positive(there), there),
+          law.tau_standard_uncertainty_kelvin,
+          law.low_celsius,
+          law.high_celsius};
 }
 
-template <class Law>
-[[nodiscard]] constexpr Outcome corrected(const ResistanceAt& r, const Law& law, const LawAt& of, bool u_missing,
+[[nodiscard]] constexpr LawAt at(double celsius, const PreparedConductor& law) noexcept {
+  const double here = law.tau_kelvin + celsius;
+  const double factor = law.there_kelvin / here;
+  const double per_tau = (celsius - law.reference_celsius) / (here * law.there_kelvin);
+  return {factor, 1 / here, per_tau * law.tau_standard_uncertainty_kelvin,
+          all(positive(here), factor <= largest_power)};
+}
+
+[[nodiscard]] constexpr bool inside(double celsius, double low_celsius, double high_celsius) noexcept {
+  return all(celsius >= low_celsius, celsius <= high_celsius);
+}
+template <class Prepared>
+[[nodiscard]] constexpr bool inside(double celsius, const Prepared& law) noexcept {
+  return inside(celsius, law.low_celsius, law.high_celsius);
+}
+[[nodiscard]] constexpr bool inside(double celsius, const PreparedThermosetting& law) noexcept {
+  return inside(celsius, law.below);
+}
+
+/// `u_missing`: an uncertainty is needed and not there; `u_possible`: none is senseless.
+template <class Prepared>
+[[nodiscard]] constexpr Outcome corrected(const ResistanceAt& r, const Prepared& law, const LawAt& of, bool u_missing,
                                           bool u_possible) noexcept {
   const double product = r.resistance_ohm * of.factor;
-  const bool law_holds = all(of.in_range, r.celsius > absolute_zero_celsius);
-  const bool is_zero = zero(r.resistance_ohm);
-  const bool ok = all(law_holds, any(is_zero, positive(product)), u_possible);
-  const bool inside = all(r.celsius >= law.low_celsius, r.celsius <= law.high_celsius);
-  const bool is_missing = any(missing(r.resistance_ohm), missing(r.celsius), u_missing);
-  const bool impossible = any(r.resistance_ohm <= -numerics::smallest_normal, r.celsius <= absolute_zero_celsius,
-                              r.celsius > numerics::largest_finite, !u_possible);
-  const bool over_range = r.resistance_ohm > numerics::largest_finite;
-  const bool vanished = any(of.vanishes, all(law_holds, product < numerics::smallest_normal));
-  const std::int64_t reason = is_missing   ? number(Status::missing_input)
-                              : impossible ? number(Status::out_of_domain)
-                              : over_range
-                                  ? number(Status::unknown_bound)
-                                  : (vanished ? number(Status::below_smallest) : number(Status::out_of_domain));
-  return {ok ? (is_zero ? 0 : product) : nan,
-          ok ? (inside ? number(Status::sound) : number(Status::outside_fitted_range)) : reason};
+  const double value = product < numerics::smallest_normal ? 0 : product;
+  const bool ok = all(of.in_range, r.celsius > absolute_zero_celsius, r.resistance_ohm > -numerics::smallest_normal,
+                      r.resistance_ohm <= largest_power, u_possible);
+  const bool is_missing = any(any_missing(r.resistance_ohm, r.celsius), u_missing);
+  const double of_impossible =
+      over_range(r.resistance_ohm) ? number(Status::unknown_bound) : number(Status::out_of_domain);
+  const double reason = is_missing ? number(Status::missing_input) : of_impossible;
+  const double of_value = inside(r.celsius, law) ? number(Status::sound) : number(Status::outside_fitted_range);
+  return {ok ? value : nan, ok ? of_value : reason};
 }
 
 }  // namespace detail
 
 namespace outcome {
 
-/// Value and status number of a correction; see the public form below.
-template <class Law>
-[[nodiscard]] constexpr Outcome to_reference(const ResistanceAt& reading, const Law& law) noexcept {
+/// Value and status number of a correction under a prepared law; see the public form below.
+template <class Prepared>
+[[nodiscard]] constexpr Outcome to_reference(const ResistanceAt& reading, const Prepared& law) noexcept {
   return detail::corrected(reading, law, detail::at(reading.celsius, law), false, true);
 }
 
 struct Fused {
   double value;
   double relative_standard_uncertainty;
-  std::int64_t code;
+  double code;
 };
 
-/// Uncertainties above this are no uncertainties; their squares must stay finite.
+/// A relative uncertainty above this is none.
 inline constexpr double largest_uncertainty = 1e150;
 
-template <class Law>
-[[nodiscard]] inline Fused to_reference(const UncertainResistanceAt& reading, const Law& law) noexcept {
+template <class Prepared>
+[[nodiscard]] inline Fused to_reference(const UncertainResistanceAt& reading, const Prepared& law) noexcept {
   const double ur = reading.relative_standard_uncertainty;
   const double ut = reading.standard_uncertainty_kelvin;
   const detail::LawAt of = detail::at(reading.celsius, law);
   const double by_temperature = of.slope_per_kelvin * ut;
   const double u = numerics::sqrt(ur * ur + by_temperature * by_temperature + of.per_constant * of.per_constant);
-  const bool possible =
-      detail::all(ur >= 0, ur <= largest_uncertainty, ut >= 0, ut <= largest_uncertainty, u <= largest_uncertainty);
+  // The sum of squares of a number that is no uncertainty is NaN, infinite or too large.
+  const bool possible = detail::all(ur >= 0, ut >= 0, u <= largest_uncertainty);
   const Outcome out =
       detail::corrected({reading.resistance_ohm, reading.celsius}, law, of, detail::any_missing(ur, ut), possible);
   return {out.value, out.code >= 0 ? u : nan, out.code};
 }
 
-/// d ln R / dT [1/K] of a law at a temperature.
-template <class Law>
-[[nodiscard]] constexpr Outcome slope_per_kelvin(double celsius, const Law& law) noexcept {
+/// d ln R / dT [1/K] of a prepared law at a temperature.
+template <class Prepared>
+[[nodiscard]] constexpr Outcome slope_per_kelvin(double celsius, const Prepared& law) noexcept {
   const detail::LawAt of = detail::at(celsius, law);
   const bool ok =
       detail::all(of.in_range, celsius > detail::absolute_zero_celsius, detail::finite(of.slope_per_kelvin));
-  const bool inside = detail::all(celsius >= law.low_celsius, celsius <= law.high_celsius);
-  const std::int64_t reason =
+  const double reason =
       detail::missing(celsius) ? detail::number(Status::missing_input) : detail::number(Status::out_of_domain);
-  return {ok ? of.slope_per_kelvin : nan,
-          ok ? (inside ? detail::number(Status::sound) : detail::number(Status::outside_fitted_range)) : reason};
+  return {
+      ok ? of.slope_per_kelvin : nan,
+      ok ? (detail::inside(celsius, law) ? detail::number(Status::sound) : detail::number(Status::outside_fitted_range))
+         : reason};
 }
 
 /// Dew point [degC].
@@ -277,7 +362,7 @@ template <class Law>
   const bool possible = detail::all(detail::positive(air.relative_humidity), air.relative_humidity <= 1,
                                     air.celsius > -constants.offset_kelvin, detail::finite(air.celsius),
                                     gamma<constants.factor, celsius> detail::absolute_zero_celsius);
-  const bool inside = detail::all(air.celsius >= constants.low_celsius, air.celsius <= constants.high_celsius);
+  const bool inside = detail::inside(air.celsius, constants.low_celsius, constants.high_celsius);
   const Outcome out = detail::judged({.missing = is_missing, .possible = possible}, celsius, true);
   const bool extrapolated = detail::all(out.code == 0, !inside);
   return {out.value, extrapolated ? detail::number(Status::outside_fitted_range) : out.code};
@@ -291,14 +376,14 @@ template <class Law>
 ///     to_reference(ResistanceAt{.resistance_ohm = 15e6, .celsius = 70}, law).value  // 120e6
 template <class Law>
 [[nodiscard]] constexpr Checked<double> to_reference(const ResistanceAt& reading, const Law& law) noexcept {
-  return outcome::to_reference(reading, law).checked();
+  return outcome::to_reference(reading, detail::prepared(law)).checked();
 }
 
 /// The same with its relative standard uncertainty, equations (T0) and (T1), in one pass. All four inputs are needed.
 template <class Law>
 [[nodiscard]] inline CorrectedResistance to_reference(const UncertainResistanceAt& reading, const Law& law) noexcept {
-  const outcome::Fused out = outcome::to_reference(reading, law);
-  return {out.value, out.relative_standard_uncertainty, static_cast<Status>(out.code)};
+  const outcome::Fused out = outcome::to_reference(reading, detail::prepared(law));
+  return {out.value, out.relative_standard_uncertainty, static_cast<Status>(static_cast<int>(out.code))};
 }
 
 /// Factor R(reference)/R(T) [1].
@@ -310,7 +395,7 @@ template <class Law>
 /// d ln R / dT [1/K]: negative for insulation, positive for a conductor.
 template <class Law>
 [[nodiscard]] constexpr Checked<double> slope_per_kelvin(double celsius, const Law& law) noexcept {
-  return outcome::slope_per_kelvin(celsius, law).checked();
+  return outcome::slope_per_kelvin(celsius, detail::prepared(law)).checked();
 }
 
 /// Dew point of air [degC]:

@@ -27,6 +27,8 @@ namespace detail {
 [[nodiscard]] constexpr std::uint64_t bits(double x) noexcept { return __builtin_bit_cast(std::uint64_t, x); }
 [[nodiscard]] constexpr double from_bits(std::uint64_t x) noexcept { return __builtin_bit_cast(double, x); }
 
+[[nodiscard]] constexpr double absolute(double x) noexcept { return from_bits(bits(x) & (~std::uint64_t{0} >> 1)); }
+
 /// x with its `low` lowest bits cleared.
 [[nodiscard]] constexpr double truncated(double x, unsigned low) noexcept {
   return from_bits(bits(x) & (~std::uint64_t{0} << low));
@@ -122,12 +124,33 @@ struct TwoDoubles {
   return {first, (sum - first) + rest};
 }
 
-/// 2^(p * w), for p * w.high between -1022 and 1024.
-[[nodiscard]] constexpr double exp2_of_product(double p, TwoDoubles w) noexcept {
-  const double p_high = truncated(p, 27);
+/// An exponent made ready for many numbers.
+struct Exponent {
+  double value;
+  double high;         ///< its upper 26 bits
+  double low;          ///< the rest
+  double at_zero;      ///< 0^p
+  double at_infinity;  ///< inf^p
+  double at_one;       ///< 1^p
+};
+
+[[nodiscard]] constexpr Exponent exponent(double p) noexcept {
+  const double one = p == p ? 1 : nan;
+  const double high = truncated(p, 27);
+  return {p, high, p - high, p > 0 ? 0 : (p < 0 ? infinity : one), p > 0 ? infinity : (p < 0 ? 0 : one), one};
+}
+
+[[nodiscard]] constexpr double pow(double t, const Exponent& p) noexcept {
+  const TwoDoubles w = log2_parts(t);
+  const double x = p.value * w.high;
   const double w_high = truncated(w.high, 27);
   const double w_low = (w.high - w_high) + w.low;
-  return exp2_in_range(p_high * w_high, w_low * p_high + w.high * (p - p_high));
+  const double y = exp2_in_range(p.high * w_high, w_low * p.high + w.high * p.low);
+  const double beyond = x >= 1024 ? infinity : (x < -1022 ? 0 : p.at_one);  // x is NaN for 1^inf
+  const bool in_range = (x >= -1022) & (x < 1024);
+  const double of_limit = t > 1 ? p.at_infinity : (t > -smallest_normal ? p.at_zero : nan);
+  const bool normal = (t >= smallest_normal) & (t <= largest_finite);
+  return normal ? (in_range ? y : beyond) : of_limit;
 }
 
 [[nodiscard]] constexpr double logarithm_or_limit(double x, double of_normal) noexcept {
@@ -174,18 +197,7 @@ struct TwoDoubles {
 ///
 /// NaN for negative t and where t or p is NaN, also where the IEEE function would give 1. t^0 = 1 and 1^p = 1
 /// otherwise; zero (and subnormal) and infinite t or p give the limits 0, 1 or +inf.
-[[nodiscard]] constexpr double pow(double t, double p) noexcept {
-  const bool normal = (t >= smallest_normal) & (t <= largest_finite);
-  const detail::TwoDoubles w = detail::log2_parts(normal ? t : 1.0);
-  const double x = p * w.high;  // NaN for infinite p and t = 1
-  const double y = detail::exp2_of_product(p, w);
-  const bool in_range = (x >= -1022) & (x < 1024);
-  const double within = in_range ? y : (x >= 1024 ? infinity : (x < -1022 ? 0 : (p == p ? 1 : nan)));
-  // sign of p * log2 t where t is 0 or infinite
-  const double towards = t > 1 ? p : -p;
-  const double of_limit = towards > 0 ? infinity : (towards < 0 ? 0 : (p == p ? 1 : nan));
-  return normal ? within : (t > -smallest_normal ? of_limit : nan);
-}
+[[nodiscard]] constexpr double pow(double t, double p) noexcept { return detail::pow(t, detail::exponent(p)); }
 
 /// Square root, correctly rounded by the hardware (or the soft-float library).
 [[nodiscard]] inline double sqrt(double x) noexcept { return std::sqrt(x); }

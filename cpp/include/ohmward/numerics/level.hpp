@@ -29,4 +29,12 @@ enum class InstructionLevel : std::int8_t {
   return "unknown instruction level";
 }
 
+/// Can this machine (and this build) run it?
+[[nodiscard]] bool supported(InstructionLevel level) noexcept;
+
+/// The level that batch calls and ufuncs run at: the highest supported one, or the one that the environment variable
+/// OHMWARD_INSTRUCTION_LEVEL names (baseline, x86-64-v3, x86-64-v4), read once.
+/// @throws InvalidParameter if the variable names an unknown level or one that is not supported here.
+[[nodiscard]] InstructionLevel instruction_level();
+
 }  // namespace ohmward::numerics
