@@ -1,0 +1,119 @@
+#include "uncertainty/intervals_of_values.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+#include <vector>
+
+namespace ohmward::uncertainty {
+namespace {
+
+/// Sorts values that lie without large gaps: one bucket a value, then the little that is left inside each.
+void sort_by_buckets(std::vector<double>& values) {
+  if (values.size() < 256) {
+    std::sort(values.begin(), values.end());
+    return;
+  }
+  const auto [least, most] = std::minmax_element(values.begin(), values.end());
+  const double low = *least;
+  const double width = *most - low;
+  if (!(width > 0)) return;
+  const std::size_t buckets = values.size();
+  const double per_width = static_cast<double>(buckets - 1) / width;
+  const auto bucket = [=](double x) { return static_cast<std::uint32_t>((x - low) * per_width); };
+  std::vector<std::uint32_t> begin(buckets + 1, 0);
+  for (const double x : values) ++begin[bucket(x) + 1];
+  for (std::size_t i = 0; i < buckets; ++i) begin[i + 1] += begin[i];
+  std::vector<double> sorted(values.size());
+  std::vector<std::uint32_t> next(begin.begin(), begin.end() - 1);
+  for (const double x : values) sorted[next[bucket(x)]++] = x;
+  for (std::size_t i = 0; i < buckets; ++i)
+    if (begin[i + 1] - begin[i] > 1) std::sort(sorted.begin() + begin[i], sorted.begin() + begin[i + 1]);
+  values.swap(sorted);
+}
+
+}  // namespace
+
+SortedTails::SortedTails(std::span<const double> values, double level, std::span<const double> rough_order)
+    : count_(values.size()) {
+  const double wanted = level * static_cast<double>(count_);
+  // q = pM where that is whole, else the nearest whole number (7.7.2).
+  held_ = static_cast<std::size_t>(std::floor(wanted + 0.5));
+  held_ = std::clamp<std::size_t>(held_, 1, count_ - 1);
+  const std::size_t tail = count_ - held_;
+  const auto [low_line, high_line] = lines(values, tail, rough_order);
+  for (const double x : values) {
+    if (x <= low_line) low_.push_back(x);
+    if (x >= high_line) high_.push_back(x);
+  }
+  if (low_.size() < tail || high_.size() < tail) {  // values so close that the lines are no longer sharp
+    low_.assign(values.begin(), values.end());
+    high_ = low_;
+  }
+  sort_by_buckets(low_);
+  sort_by_buckets(high_);
+  high_.erase(high_.begin(), high_.end() - static_cast<std::ptrdiff_t>(tail));
+  low_.resize(tail);
+}
+
+/// Lines below and above which at least `tail` values lie, and not many more.
+std::pair<double, double> SortedTails::lines(std::span<const double> values, std::size_t tail,
+                                             std::span<const double> edges) {
+  constexpr std::size_t bins = 4096;
+  const double low = edges[0];
+  const double high = edges[1];
+  const double per_width = static_cast<double>(bins - 2) / (high - low);
+  if (!(high > low) || !std::isfinite(per_width)) return {infinity, -infinity};
+  // The first and the last bin take everything outside the edges.
+  std::vector<std::uint32_t> count(4 * bins, 0);
+  const auto bin = [=](double x) {
+    const double place = std::clamp((x - low) * per_width + 1, 0.0, static_cast<double>(bins - 1));
+    return static_cast<std::size_t>(static_cast<std::int32_t>(place));
+  };
+  std::size_t i = 0;
+  for (; i + 4 <= values.size(); i += 4)  // four tables: neighbours in one bin need not wait for each other
+    for (std::size_t k = 0; k < 4; ++k) ++count[k * bins + bin(values[i + k])];
+  for (; i < values.size(); ++i) ++count[bin(values[i])];
+  for (std::size_t b = 0; b < bins; ++b) count[b] += count[bins + b] + count[2 * bins + b] + count[3 * bins + b];
+  const auto edge = [&](std::size_t b) {
+    if (b == 0) return -infinity;
+    return b >= bins - 1 ? infinity : low + static_cast<double>(b - 1) / per_width;
+  };
+  std::size_t first = 0;
+  for (std::size_t below = count[0]; below < tail; below += count[++first]) {
+  }
+  std::size_t last = bins - 1;
+  for (std::size_t above = count[last]; above < tail; above += count[--last]) {
+  }
+  // A hair further out than the edges of the bins, so that rounding at an edge loses no value.
+  const double hair = 1e-3 / per_width;
+  const double low_line = first == bins - 1 ? infinity : edge(first + 1) + hair;
+  const double high_line = last == 0 ? -infinity : edge(last) - hair;
+  return {low_line, high_line};
+}
+
+double SortedTails::order_statistic(std::size_t rank) const {
+  if (rank <= low_.size()) return low_[rank - 1];
+  const std::size_t from_top = count_ - rank;
+  return high_[high_.size() - 1 - from_top];
+}
+
+Interval SortedTails::symmetric() const {
+  const std::size_t r = std::max<std::size_t>(1, (count_ - held_ + 1) / 2);
+  return {.low = order_statistic(r), .high = order_statistic(r + held_)};
+}
+
+Interval SortedTails::shortest() const {
+  std::size_t best = 0;
+  double least = infinity;
+  for (std::size_t r = 0; r < low_.size(); ++r) {
+    const double width = high_[r] - low_[r];
+    if (width < least) {
+      least = width;
+      best = r;
+    }
+  }
+  return {.low = low_[best], .high = high_[best]};
+}
+
+}  // namespace ohmward::uncertainty
