@@ -3,7 +3,10 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
+#include <mutex>
 #include <vector>
+
+#include "ohmward/numerics/parallel.hpp"
 
 namespace ohmward::uncertainty {
 namespace {
@@ -32,49 +35,102 @@ void sort_by_buckets(std::vector<double>& values) {
   values.swap(sorted);
 }
 
+/// Values are looked at in pieces, each by one thread.
+constexpr std::size_t piece_size = 1 << 14;
+
+std::size_t pieces(std::span<const double> values) noexcept { return (values.size() + piece_size - 1) / piece_size; }
+std::span<const double> piece(std::span<const double> values, std::size_t number) noexcept {
+  return values.subspan(number * piece_size, std::min(piece_size, values.size() - number * piece_size));
+}
+
+struct Outer {
+  std::vector<double> low;
+  std::vector<double> high;
+};
+
+/// Values at or beyond the two lines; written without a branch, since which ones they are is random.
+Outer outside(std::span<const double> values, double low_line, double high_line) {
+  Outer found{std::vector<double>(values.size()), std::vector<double>(values.size())};
+  std::size_t lows = 0;
+  std::size_t highs = 0;
+  for (const double x : values) {
+    found.low[lows] = x;
+    lows += x <= low_line ? 1 : 0;
+    found.high[highs] = x;
+    highs += x >= high_line ? 1 : 0;
+  }
+  found.low.resize(lows);
+  found.high.resize(highs);
+  return found;
+}
+
 }  // namespace
 
-SortedTails::SortedTails(std::span<const double> values, double level, std::span<const double> rough_order)
+SortedTails::SortedTails(std::span<const double> values, double level, std::span<const double> rough_order,
+                         int threads)
     : count_(values.size()) {
   const double wanted = level * static_cast<double>(count_);
   // q = pM where that is whole, else the nearest whole number (7.7.2).
   held_ = static_cast<std::size_t>(std::floor(wanted + 0.5));
   held_ = std::clamp<std::size_t>(held_, 1, count_ - 1);
   const std::size_t tail = count_ - held_;
-  const auto [low_line, high_line] = lines(values, tail, rough_order);
-  for (const double x : values) {
-    if (x <= low_line) low_.push_back(x);
-    if (x >= high_line) high_.push_back(x);
+  const auto [low_line, high_line] = lines(values, tail, rough_order, threads);
+  std::vector<Outer> found(pieces(values));
+  numerics::in_parallel(
+      found.size(), threads,
+      [&](std::size_t begin, std::size_t end) {
+        for (std::size_t p = begin; p < end; ++p) found[p] = outside(piece(values, p), low_line, high_line);
+      },
+      1);
+  for (const Outer& of : found) {
+    low_.insert(low_.end(), of.low.begin(), of.low.end());
+    high_.insert(high_.end(), of.high.begin(), of.high.end());
   }
   if (low_.size() < tail || high_.size() < tail) {  // values so close that the lines are no longer sharp
     low_.assign(values.begin(), values.end());
     high_ = low_;
   }
-  sort_by_buckets(low_);
-  sort_by_buckets(high_);
+  numerics::in_parallel(
+      2, threads,
+      [&](std::size_t begin, std::size_t end) {
+        for (std::size_t side = begin; side < end; ++side) sort_by_buckets(side == 0 ? low_ : high_);
+      },
+      1);
   high_.erase(high_.begin(), high_.end() - static_cast<std::ptrdiff_t>(tail));
   low_.resize(tail);
 }
 
 /// Lines below and above which at least `tail` values lie, and not many more.
 std::pair<double, double> SortedTails::lines(std::span<const double> values, std::size_t tail,
-                                             std::span<const double> edges) {
+                                             std::span<const double> edges, int threads) {
   constexpr std::size_t bins = 4096;
   const double low = edges[0];
   const double high = edges[1];
   const double per_width = static_cast<double>(bins - 2) / (high - low);
   if (!(high > low) || !std::isfinite(per_width)) return {infinity, -infinity};
   // The first and the last bin take everything outside the edges.
-  std::vector<std::uint32_t> count(4 * bins, 0);
   const auto bin = [=](double x) {
     const double place = std::clamp((x - low) * per_width + 1, 0.0, static_cast<double>(bins - 1));
     return static_cast<std::size_t>(static_cast<std::int32_t>(place));
   };
-  std::size_t i = 0;
-  for (; i + 4 <= values.size(); i += 4)  // four tables: neighbours in one bin need not wait for each other
-    for (std::size_t k = 0; k < 4; ++k) ++count[k * bins + bin(values[i + k])];
-  for (; i < values.size(); ++i) ++count[bin(values[i])];
-  for (std::size_t b = 0; b < bins; ++b) count[b] += count[bins + b] + count[2 * bins + b] + count[3 * bins + b];
+  std::vector<std::uint32_t> count(bins, 0);
+  std::mutex adding;
+  numerics::in_parallel(
+      pieces(values), threads,
+      [&](std::size_t begin, std::size_t end) {
+        std::vector<std::uint32_t> table(4 * bins, 0);  // neighbours in one bin need not wait for each other
+        for (std::size_t p = begin; p < end; ++p) {
+          const std::span<const double> part = piece(values, p);
+          std::size_t i = 0;
+          for (; i + 4 <= part.size(); i += 4)
+            for (std::size_t k = 0; k < 4; ++k) ++table[k * bins + bin(part[i + k])];
+          for (; i < part.size(); ++i) ++table[bin(part[i])];
+        }
+        const std::scoped_lock lock(adding);
+        for (std::size_t b = 0; b < bins; ++b)
+          count[b] += table[b] + table[bins + b] + table[2 * bins + b] + table[3 * bins + b];
+      },
+      1);
   const auto edge = [&](std::size_t b) {
     if (b == 0) return -infinity;
     return b >= bins - 1 ? infinity : low + static_cast<double>(b - 1) / per_width;

@@ -14,14 +14,15 @@ class SortedTails {
  public:
   /// @param values at least two finite values; they stay as they are
   /// @param rough_order two numbers between which most values lie: they only decide how fast this is
-  SortedTails(std::span<const double> values, double level, std::span<const double> rough_order);
+  /// @param threads as in BatchOptions; the result never depends on it
+  SortedTails(std::span<const double> values, double level, std::span<const double> rough_order, int threads = 1);
 
   [[nodiscard]] Interval symmetric() const;
   [[nodiscard]] Interval shortest() const;
 
  private:
   [[nodiscard]] static std::pair<double, double> lines(std::span<const double> values, std::size_t tail,
-                                                       std::span<const double> edges);
+                                                       std::span<const double> edges, int threads);
   [[nodiscard]] double order_statistic(std::size_t rank) const;  ///< from 1
 
   std::size_t count_;

@@ -181,12 +181,7 @@ class Collected {
     result.level = level;
     result.draws = draws_;
     result.outputs.resize(outputs_);
-    numerics::in_parallel(
-        outputs_, threads,
-        [&](std::size_t begin, std::size_t end) {
-          for (std::size_t k = begin; k < end; ++k) result.outputs[k] = summary_of(k, level);
-        },
-        1);
+    for (std::size_t k = 0; k < outputs_; ++k) result.outputs[k] = summary_of(k, level, threads);
     for (std::size_t i = 0; i < outputs_; ++i)
       for (std::size_t j = 0; j < outputs_; ++j) result.covariance.push_back(moments_.covariance(i, j));
     if (keep_values && histograms_.empty()) {
@@ -203,7 +198,7 @@ class Collected {
     return std::span<const double>(values_).subspan(k * capacity_, static_cast<std::size_t>(draws_));
   }
 
-  [[nodiscard]] OutputOfDraws summary_of(std::size_t k, double level) const {
+  [[nodiscard]] OutputOfDraws summary_of(std::size_t k, double level, int threads) const {
     OutputOfDraws output{.mean = moments_.mean[k], .standard_uncertainty = moments_.standard_deviation(k)};
     if (!histograms_.empty()) {
       output.symmetric = histograms_[k].symmetric(level);
@@ -212,7 +207,7 @@ class Collected {
     }
     const double reach = 5 * output.standard_uncertainty;
     const double edges[] = {output.mean - reach, output.mean + reach};
-    const SortedTails tails(column(k), level, edges);
+    const SortedTails tails(column(k), level, edges, threads);
     output.symmetric = tails.symmetric();
     output.shortest = tails.shortest();
     return output;
