@@ -42,6 +42,9 @@ inline constexpr double one_over_root_pi = 5.6418958354775628695e-1;
   return exp(-(high * high)) * exp(-((y - high) * (y + high)));
 }
 
+/// A result below the smallest normal number counts as zero. NaN stays.
+[[nodiscard]] constexpr double flushed(double x) noexcept { return x < smallest_normal ? 0 : x; }
+
 /// erfc(y) / e^(-y^2) for y > 0.46875.
 [[nodiscard]] constexpr double scaled_erfc(double y) noexcept {
   const double middle = quotient(cody::middle_above, cody::middle_below, y);
@@ -69,7 +72,7 @@ inline constexpr double erf_small = 0.46875;
 [[nodiscard]] constexpr double erfc(double x) noexcept {
   const double y = detail::absolute(x);
   const double within = y < 28 ? y : 28;
-  const double far = detail::exp_of_minus_square(within) * detail::scaled_erfc(within);
+  const double far = detail::flushed(detail::exp_of_minus_square(within) * detail::scaled_erfc(within));
   const double near = 1 - detail::erf_of_small(y <= detail::erf_small ? x : 0);
   return y <= detail::erf_small ? near : (x > 0 ? far : (x < 0 ? 2 - far : nan));
 }
@@ -79,14 +82,16 @@ inline constexpr double erf_small = 0.46875;
 /// Error below 8 ulp for x > -8, below (8 + x^2/4) ulp further out: one rounding of x / sqrt(2) weighs x^2/2.
 [[nodiscard]] constexpr double normal_probability(double x) noexcept {
   constexpr double root_half = 0.70710678118654752440;
-  return 0.5 * erfc(-x * root_half);
+  return detail::flushed(0.5 * erfc(-x * root_half));
 }
 
 /// Density of the standard normal distribution.
 [[nodiscard]] constexpr double normal_density(double x) noexcept {
   constexpr double one_over_root_two_pi = 0.39894228040143267794;
   const double y = detail::absolute(x);
-  const double value = one_over_root_two_pi * detail::exp_of_minus_square((y < 40 ? y : 40) * 0.70710678118654752440);
+  constexpr double root_half = 0.70710678118654752440;
+  const double value =
+      detail::flushed(one_over_root_two_pi * detail::exp_of_minus_square((y < 40 ? y : 40) * root_half));
   return x == x ? value : nan;
 }
 
@@ -143,7 +148,8 @@ inline constexpr double far_below[] = {1,
   const double tail = detail::quotient(w::tail_above, w::tail_below, r - 1.6);
   const double far = detail::quotient(w::far_above, w::far_below, r - 5);
   const double size = r <= 5 ? tail : (r < infinity ? far : r);
-  return s >= 0 ? centre : (q < 0 ? -size : size);
+  const bool possible = (p >= 0) & (p <= 1);
+  return possible ? (s >= 0 ? centre : (q < 0 ? -size : size)) : nan;
 }
 
 }  // namespace OHMWARD_LEVEL
