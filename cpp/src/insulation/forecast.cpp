@@ -1,10 +1,9 @@
 #include "ohmward/insulation/forecast.hpp"
 
 #include <algorithm>
-#include <numeric>
 #include <string_view>
-#include <thread>
 
+#include "insulation/in_pieces.hpp"
 #include "ohmward/core/errors.hpp"
 
 namespace ohmward::insulation {
@@ -19,17 +18,6 @@ using formula::ForecastTarget;
 bool same(const ForecastTarget& a, const ForecastTarget& b) noexcept {
   return a.early_second == b.early_second && a.late_second == b.late_second && a.drift_kelvin == b.drift_kelvin &&
          a.current_per_kelvin == b.current_per_kelvin;
-}
-
-/// Runs work(begin, end) on pieces of [0, count).
-template <class Work>
-void in_pieces(std::size_t count, unsigned threads, const Work& work) {
-  const std::size_t wanted = threads != 0 ? threads : std::max(1U, std::thread::hardware_concurrency());
-  const std::size_t pieces = std::clamp<std::size_t>(wanted, 1, std::max<std::size_t>(count, 1));
-  std::vector<std::jthread> workers;
-  for (std::size_t piece = 1; piece < pieces; ++piece)
-    workers.emplace_back([&work, count, piece, pieces] { work(count * piece / pieces, count * (piece + 1) / pieces); });
-  work(0, count / pieces);
 }
 
 void require(std::string_view field, double value, bool sensible, std::string_view expected) {

@@ -1,0 +1,429 @@
+#include "ohmward/insulation/absorption_fit.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "insulation/in_pieces.hpp"
+#include "ohmward/formula/forecast.hpp"
+#include "ohmward/numerics/elementary.hpp"
+
+namespace ohmward::insulation {
+namespace {
+
+constexpr int columns = 3;  // constant, power, decay
+constexpr double exponent_low = 0.05, exponent_high = 2;
+
+/// The two parameters that enter nonlinearly.
+struct Shape {
+  double exponent;
+  double log_tau;
+};
+
+struct Bounds {
+  Shape low, high;
+};
+
+bool has_power(AbsorptionModel m) {
+  return m == AbsorptionModel::absorption || m == AbsorptionModel::absorption_and_charging;
+}
+bool has_decay(AbsorptionModel m) {
+  return m == AbsorptionModel::charging || m == AbsorptionModel::absorption_and_charging;
+}
+int parameter_count(AbsorptionModel m) { return 1 + (has_power(m) ? 2 : 0) + (has_decay(m) ? 2 : 0); }
+
+/// Readings as the fit needs them: relative to each current, so that the target is 1 everywhere.
+struct Readings {
+  std::vector<double> log_minute, second, one;
+  double scale;
+
+  explicit Readings(const TimedRun& run) {
+    double sum_of_logs = 0;
+    for (const Sample& sample : run.usable()) {
+      if (sample.censoring != Censoring::exact) continue;
+      second.push_back(sample.time_second);
+      log_minute.push_back(numerics::log(sample.time_second / 60));
+      one.push_back(sample.resistance_ohm);
+      sum_of_logs += numerics::log(sample.resistance_ohm);
+    }
+    scale = one.empty() ? 1 : numerics::exp(-sum_of_logs / static_cast<double>(one.size()));
+    for (double& value : one) value *= scale;
+  }
+  [[nodiscard]] std::size_t size() const noexcept { return one.size(); }
+};
+
+/// Amplitudes >= 0 of the present columns that minimise |Phi a - 1|^2, from the Gram matrix: the best feasible subset.
+struct Amplitudes {
+  double a[columns] = {};
+  bool active[columns] = {};
+};
+
+bool solve(const double (&g)[columns][columns], const double (&b)[columns], const int* subset, int size, double* x) {
+  double l[columns][columns] = {}, sub[columns][columns] = {};
+  for (int i = 0; i < size; ++i)
+    for (int j = 0; j < size; ++j) sub[i][j] = g[subset[i]][subset[j]];
+  for (int i = 0; i < size; ++i) x[i] = b[subset[i]];
+  if (!formula::detail::cholesky(sub, size, l)) return false;
+  formula::detail::forward(l, size, x);
+  formula::detail::backward(l, size, x);
+  return true;
+}
+
+/// Also returns how much of |1|^2 the best subset explains.
+double amplitudes(const double (&g)[columns][columns], const double (&b)[columns], unsigned present, Amplitudes& out) {
+  double best = -1;
+  for (unsigned mask = present; mask != 0; mask = (mask - 1) & present) {
+    int subset[columns], size = 0;
+    for (int j = 0; j < columns; ++j)
+      if ((mask >> j) & 1U) subset[size++] = j;
+    double x[columns];
+    if (!solve(g, b, subset, size, x)) continue;
+    double explained = 0;
+    bool feasible = true;
+    for (int i = 0; i < size; ++i) {
+      feasible = feasible && x[i] >= 0;
+      explained += x[i] * b[subset[i]];
+    }
+    if (!feasible || explained <= best) continue;
+    best = explained;
+    out = {};
+    for (int i = 0; i < size; ++i) {
+      out.a[subset[i]] = x[i];
+      out.active[subset[i]] = true;
+    }
+    if (mask == present) break;  // the unconstrained minimum is feasible: no subset explains more
+  }
+  return best;
+}
+
+class Fitter {
+ public:
+  Fitter(const Readings& readings, const Bounds& bounds)
+      : r_(readings), bounds_(bounds), power_(readings.size()), decay_(readings.size()), residual_(readings.size()) {}
+
+  /// Everything at one shape that a step needs.
+  struct Point {
+    Shape shape{};
+    Amplitudes amplitudes{};
+    double sum_of_squares = infinity;
+    double curvature[2][2] = {};  // of the projected problem, by exponent and ln tau
+    double slope[2] = {};
+  };
+
+  void start_grid();
+  Point evaluate(AbsorptionModel model, const Shape& shape);
+  Point minimise(AbsorptionModel model, const Shape& start, bool& converged);
+  AbsorptionFit fit(AbsorptionModel model, double meter_u);
+
+ private:
+  static unsigned present(AbsorptionModel model) {
+    return 1U | (has_power(model) ? 2U : 0U) | (has_decay(model) ? 4U : 0U);
+  }
+  void fill_power(double exponent, double* out) const;
+  void fill_decay(double log_tau, double* out) const;
+  void uncertainties(AbsorptionFit& fit, const Point& at, double meter_u);
+
+  static constexpr int grid_size = 6;
+  const Readings& r_;
+  Bounds bounds_;
+  std::vector<double> power_, decay_, residual_;
+  // One a model; the last is a second one of the full model, in the other half of ln tau, where a minimum can hide.
+  static constexpr int start_count = 5;
+  Shape starts_[start_count] = {};
+};
+
+void Fitter::fill_power(double exponent, double* out) const {
+  for (std::size_t i = 0; i < r_.size(); ++i) out[i] = r_.one[i] * numerics::exp(-exponent * r_.log_minute[i]);
+}
+void Fitter::fill_decay(double log_tau, double* out) const {
+  const double rate = numerics::exp(-log_tau);
+  for (std::size_t i = 0; i < r_.size(); ++i) out[i] = r_.one[i] * numerics::exp(-r_.second[i] * rate);
+}
+
+/// Best shape of each model on a grid; all inner products of the grid's columns are formed once.
+void Fitter::start_grid() {
+  constexpr int count = 1 + 2 * grid_size;
+  const std::size_t n = r_.size();
+  std::vector<double> column(static_cast<std::size_t>(count) * n);
+  const auto at = [&](int c) { return column.data() + static_cast<std::size_t>(c) * n; };
+  Shape shapes[grid_size];
+  std::copy(r_.one.begin(), r_.one.end(), at(0));
+  for (int i = 0; i < grid_size; ++i) {
+    static constexpr double exponents[grid_size] = {0.15, 0.4, 0.65, 0.9, 1.2, 1.7};
+    const double share = (i + 0.5) / grid_size;
+    shapes[i] = {exponents[i], bounds_.low.log_tau + share * (bounds_.high.log_tau - bounds_.low.log_tau)};
+    fill_power(shapes[i].exponent, at(1 + i));
+    fill_decay(shapes[i].log_tau, at(1 + grid_size + i));
+  }
+  double gram[count][count], target[count];
+  for (int a = 0; a < count; ++a) {
+    target[a] = 0;
+    for (std::size_t i = 0; i < n; ++i) target[a] += at(a)[i];
+    for (int b = 0; b <= a; ++b) {
+      const bool same_kind = a != b && b > 0 && (a <= grid_size) == (b <= grid_size);
+      if (same_kind) continue;
+      double sum = 0;
+      for (std::size_t i = 0; i < n; ++i) sum += at(a)[i] * at(b)[i];
+      gram[a][b] = gram[b][a] = sum;
+    }
+  }
+  double best[start_count] = {-1, -1, -1, -1, -1};
+  const auto consider = [&](AbsorptionModel model, int p, int d) {
+    const int index[columns] = {0, p, d};
+    double g[columns][columns] = {}, b[columns] = {};
+    const unsigned mask = present(model);
+    for (int i = 0; i < columns; ++i) {
+      if (!((mask >> i) & 1U)) continue;
+      b[i] = target[index[i]];
+      for (int j = 0; j < columns; ++j)
+        if ((mask >> j) & 1U) g[i][j] = gram[index[i]][index[j]];
+    }
+    Amplitudes a;
+    const double explained = amplitudes(g, b, mask, a);
+    const bool slow = model == AbsorptionModel::absorption_and_charging && d > grid_size + grid_size / 2;
+    const std::size_t m = static_cast<std::size_t>(model) + (slow ? 1 : 0);
+    if (explained <= best[m]) return;
+    best[m] = explained;
+    starts_[m] = {p > 0 ? shapes[p - 1].exponent : exponent_low,
+                  d > 0 ? shapes[d - 1 - grid_size].log_tau : bounds_.low.log_tau};
+  };
+  for (int p = 1; p <= grid_size; ++p) {
+    consider(AbsorptionModel::absorption, p, 0);
+    for (int d = 1 + grid_size; d < count; ++d) consider(AbsorptionModel::absorption_and_charging, p, d);
+  }
+  for (int d = 1 + grid_size; d < count; ++d) consider(AbsorptionModel::charging, 0, d);
+}
+
+Fitter::Point Fitter::evaluate(AbsorptionModel model, const Shape& shape) {
+  const unsigned mask = present(model);
+  const bool with_power = has_power(model), with_decay = has_decay(model);
+  if (with_power) fill_power(shape.exponent, power_.data());
+  if (with_decay) fill_decay(shape.log_tau, decay_.data());
+  double g[columns][columns] = {}, b[columns] = {}, dg[2][columns] = {}, dd[2][2] = {};
+  const double rate = with_decay ? numerics::exp(-shape.log_tau) : 0;
+  for (std::size_t i = 0; i < r_.size(); ++i) {
+    const double o = r_.one[i], p = with_power ? power_[i] : 0, e = with_decay ? decay_[i] : 0;
+    const double dp = -r_.log_minute[i] * p, de = r_.second[i] * rate * e;
+    b[0] += o, b[1] += p, b[2] += e;
+    g[0][0] += o * o, g[1][0] += o * p, g[1][1] += p * p, g[2][0] += o * e, g[2][1] += p * e, g[2][2] += e * e;
+    dg[0][0] += dp * o, dg[0][1] += dp * p, dg[0][2] += dp * e, dg[1][0] += de * o, dg[1][1] += de * p,
+        dg[1][2] += de * e;
+    dd[0][0] += dp * dp, dd[0][1] += dp * de, dd[1][1] += de * de;
+  }
+  for (int i = 0; i < columns; ++i)
+    for (int j = 0; j < i; ++j) g[j][i] = g[i][j];
+  Point at{.shape = shape};
+  if (amplitudes(g, b, mask, at.amplitudes) < 0) return at;
+  const double* a = at.amplitudes.a;
+  at.sum_of_squares = 0;
+  for (std::size_t i = 0; i < r_.size(); ++i) {
+    residual_[i] = 1 - a[0] * r_.one[i] - (with_power ? a[1] * power_[i] : 0) - (with_decay ? a[2] * decay_[i] : 0);
+    at.sum_of_squares += residual_[i] * residual_[i];
+    if (with_power) at.slope[0] -= a[1] * r_.log_minute[i] * power_[i] * residual_[i];
+    if (with_decay) at.slope[1] += a[2] * r_.second[i] * rate * decay_[i] * residual_[i];
+  }
+  // Curvature of the problem with the active amplitudes projected out.
+  const double size[2] = {a[1], a[2]};
+  dd[1][0] = dd[0][1];
+  int subset[columns], active = 0;
+  for (int j = 0; j < columns; ++j)
+    if (at.amplitudes.active[j]) subset[active++] = j;
+  for (int i = 0; i < 2; ++i) {
+    double x[columns];
+    if (active == 0 || !solve(g, dg[i], subset, active, x)) continue;
+    for (int j = 0; j < 2; ++j) {
+      double projected = dd[i][j];
+      for (int k = 0; k < active; ++k) projected -= x[k] * dg[j][subset[k]];
+      at.curvature[i][j] = size[i] * size[j] * projected;
+    }
+  }
+  return at;
+}
+
+/// Damped Gauss-Newton on the one or two shape parameters.
+Fitter::Point Fitter::minimise(AbsorptionModel model, const Shape& start, bool& converged) {
+  const bool free_of[2] = {has_power(model), has_decay(model)};
+  Point best = evaluate(model, start);
+  converged = !free_of[0] && !free_of[1];
+  double damping = 1e-3;
+  constexpr int most_steps = 60;
+  for (int step = 0; step < most_steps && !converged; ++step) {
+    const double low[2] = {bounds_.low.exponent, bounds_.low.log_tau},
+                 high[2] = {bounds_.high.exponent, bounds_.high.log_tau};
+    const double here[2] = {best.shape.exponent, best.shape.log_tau};
+    bool moves[2];
+    for (int i = 0; i < 2; ++i) {
+      const bool against_bound = (here[i] <= low[i] && best.slope[i] < 0) || (here[i] >= high[i] && best.slope[i] > 0);
+      moves[i] = free_of[i] && best.curvature[i][i] > 0 && !against_bound;
+    }
+    double m[2][2], delta[2] = {0, 0};
+    for (int i = 0; i < 2; ++i)
+      for (int j = 0; j < 2; ++j) m[i][j] = best.curvature[i][j] * (i == j ? 1 + damping : 1);
+    if (moves[0] && moves[1]) {
+      const double determinant = m[0][0] * m[1][1] - m[0][1] * m[1][0];
+      delta[0] = (m[1][1] * best.slope[0] - m[0][1] * best.slope[1]) / determinant;
+      delta[1] = (m[0][0] * best.slope[1] - m[1][0] * best.slope[0]) / determinant;
+    } else {
+      for (int i = 0; i < 2; ++i)
+        if (moves[i]) delta[i] = best.slope[i] / m[i][i];
+    }
+    double there[2], largest = 0;
+    for (int i = 0; i < 2; ++i) {
+      there[i] = std::clamp(here[i] + std::clamp(delta[i], -1.0, 1.0), low[i], high[i]);
+      largest = std::max(largest, std::abs(there[i] - here[i]));
+    }
+    if (!(largest > 1e-9)) {
+      converged = true;
+      break;
+    }
+    const Point tried = evaluate(model, {there[0], there[1]});
+    if (tried.sum_of_squares < best.sum_of_squares) {
+      const bool enough = best.sum_of_squares - tried.sum_of_squares < 1e-9 * best.sum_of_squares;
+      best = tried;
+      damping = std::max(damping * 0.1, 1e-12);
+      converged = enough;
+    } else {
+      converged = tried.sum_of_squares - best.sum_of_squares < 1e-12 * best.sum_of_squares;
+      damping *= 10;
+      if (damping > 1e12) converged = true;
+    }
+  }
+  return best;
+}
+
+/// From the full Jacobian of the free parameters, in relative deviations.
+void Fitter::uncertainties(AbsorptionFit& fit, const Point& at, double meter_u) {
+  const std::size_t n = r_.size();
+  const double* a = at.amplitudes.a;
+  const double rate = numerics::exp(-at.shape.log_tau);
+  int free_of[fit_parameters], count = 0;
+  const auto use = [&](FitParameter parameter, bool present, bool inside) {
+    const int index = static_cast<int>(parameter);
+    if (present && inside) free_of[count++] = index;
+    if (present && !inside) fit.at_bound = static_cast<std::uint8_t>(fit.at_bound | (1U << index));
+  };
+  const bool with_power = has_power(fit.model), with_decay = has_decay(fit.model);
+  const auto inside = [](double x, double low, double high) { return x > low && x < high; };
+  use(FitParameter::conduction, true, a[0] > 0);
+  use(FitParameter::absorption, with_power, a[1] > 0);
+  use(FitParameter::exponent, with_power,
+      a[1] > 0 && inside(at.shape.exponent, bounds_.low.exponent, bounds_.high.exponent));
+  use(FitParameter::capacitive, with_decay, a[2] > 0);
+  use(FitParameter::tau, with_decay, a[2] > 0 && inside(at.shape.log_tau, bounds_.low.log_tau, bounds_.high.log_tau));
+
+  double normal[fit_parameters][fit_parameters] = {}, l[fit_parameters][fit_parameters] = {};
+  double lag = 0;
+  for (std::size_t i = 0; i < n; ++i) {
+    const double p = with_power ? power_[i] : 0, e = with_decay ? decay_[i] : 0;
+    // By ln of each amplitude and of tau, by the exponent itself: columns of like size.
+    const double all[fit_parameters] = {a[0] * r_.one[i], a[1] * p, -a[1] * r_.log_minute[i] * p, a[2] * e,
+                                        a[2] * r_.second[i] * rate * e};
+    for (int j = 0; j < count; ++j)
+      for (int k = 0; k <= j; ++k) normal[j][k] += all[free_of[j]] * all[free_of[k]];
+    if (i > 0) lag += residual_[i] * residual_[i - 1];
+  }
+  const double freedom = static_cast<double>(n) - parameter_count(fit.model);
+  fit.relative_scatter = std::sqrt(fit.sum_of_squares / freedom);
+  fit.autocorrelation = fit.sum_of_squares > 0 ? std::clamp(lag / fit.sum_of_squares, -0.99, 0.99) : 0;
+  const double r = std::max(fit.autocorrelation, 0.0);
+  const double u = std::max(fit.relative_scatter, meter_u > 0 ? meter_u : 0.0) * std::sqrt((1 + r) / (1 - r));
+  if (count == 0 || !formula::detail::cholesky(normal, count, l)) return;
+  double covariance[fit_parameters][fit_parameters] = {};
+  for (int column = 0; column < count; ++column) {
+    double unit[fit_parameters] = {};
+    unit[column] = 1;
+    formula::detail::forward(l, count, unit);
+    formula::detail::backward(l, count, unit);
+    for (int i = 0; i < count; ++i) covariance[i][column] = unit[i];
+  }
+  for (int i = 0; i < count; ++i) {
+    const int p = free_of[i];
+    const double size = p == static_cast<int>(FitParameter::exponent) ? 1 : fit.value[p];
+    fit.standard_uncertainty[p] = u * size * std::sqrt(covariance[i][i]);
+    for (int j = 0; j < count; ++j)
+      fit.correlation[p][free_of[j]] = covariance[i][j] / std::sqrt(covariance[i][i] * covariance[j][j]);
+  }
+}
+
+AbsorptionFit Fitter::fit(AbsorptionModel model, double meter_u) {
+  AbsorptionFit fit{.model = model};
+  const double n = static_cast<double>(r_.size()), k = parameter_count(model);
+  fit.points = n;
+  if (n <= k) return fit;
+  bool converged = false;
+  Point best = minimise(model, starts_[static_cast<int>(model)], converged);
+  if (model == AbsorptionModel::absorption_and_charging) {
+    bool other_converged = false;
+    const Point other = minimise(model, starts_[start_count - 1], other_converged);
+    if (other.sum_of_squares < best.sum_of_squares) {
+      best = other;
+      converged = other_converged;
+    }
+  }
+  if (!(best.sum_of_squares < infinity)) {
+    fit.status = Status::no_solution;
+    return fit;
+  }
+  const Point at = evaluate(model, best.shape);  // leaves its columns and residuals for the uncertainties
+  fit.status = converged ? Status::sound : Status::not_converged;
+  fit.sum_of_squares = at.sum_of_squares;
+  fit.value[0] = at.amplitudes.a[0] * r_.scale;
+  if (has_power(model)) {
+    fit.value[1] = at.amplitudes.a[1] * r_.scale;
+    fit.value[2] = at.shape.exponent;
+  }
+  if (has_decay(model)) {
+    fit.value[3] = at.amplitudes.a[2] * r_.scale;
+    fit.value[4] = numerics::exp(at.shape.log_tau);
+  }
+  uncertainties(fit, at, meter_u);
+  const double small_sample = n - k - 2 > 0 ? 2 * (k + 1) * n / (n - k - 2) : infinity;
+  constexpr double rounding = 1e-28;  // of exact data: beyond this a smaller sum says nothing
+  fit.criterion = n * std::log(std::max(at.sum_of_squares / n, rounding)) + small_sample;
+  return fit;
+}
+
+}  // namespace
+
+double AbsorptionFit::conductance(double second) const noexcept {
+  double sum = value[0];
+  if (has_power(model)) sum += value[1] * numerics::exp(-value[2] * numerics::log(second / 60));
+  if (has_decay(model)) sum += value[3] * numerics::exp(-second / value[4]);
+  return sum;
+}
+
+AbsorptionFits fit_absorption(const TimedRun& run) {
+  AbsorptionFits fits;
+  for (int m = 0; m < 4; ++m) fits.of[m].model = static_cast<AbsorptionModel>(m);
+  fits.status = run.status();
+  if (!has_value(run.status())) {
+    for (AbsorptionFit& fit : fits.of) fit.status = run.status();
+    return fits;
+  }
+  const Readings readings(run);
+  fits.status = Status::too_few_points;
+  if (readings.size() < 2) return fits;
+  const double first = readings.second.front(), last = readings.second.back();
+  const Bounds bounds{.low = {exponent_low, numerics::log(first / 5)}, .high = {exponent_high, numerics::log(last)}};
+  Fitter fitter(readings, bounds);
+  fitter.start_grid();
+  double least = infinity;
+  for (int m = 0; m < 4; ++m) {
+    fits.of[m] = fitter.fit(static_cast<AbsorptionModel>(m), run.conditions().relative_standard_uncertainty);
+    const bool first_with_value = !has_value(fits.status) && has_value(fits.of[m].status);
+    if (!has_value(fits.of[m].status) || !(fits.of[m].criterion < least || first_with_value)) continue;
+    least = fits.of[m].criterion;
+    fits.chosen = static_cast<AbsorptionModel>(m);
+    fits.status = fits.of[m].status;
+  }
+  return fits;
+}
+
+std::vector<AbsorptionFits> fit_absorption(std::span<const TimedRun> runs, unsigned threads) {
+  std::vector<AbsorptionFits> fits(runs.size());
+  in_pieces(runs.size(), threads, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) fits[i] = fit_absorption(runs[i]);
+  });
+  return fits;
+}
+
+}  // namespace ohmward::insulation
