@@ -361,6 +361,27 @@ class Results:
         row = self._rows.row_of(reading_id)
         return Explanation(reading_id, self._judging.explain(self._rows.table, row, self._marks))
 
+    def column(self, name: str) -> NDArray[Any]:
+        """
+        Return one column of numbers by rows, without making a frame.
+
+        Parameters
+        ----------
+        name : str
+            ``verdict`` (words; "" where there is none), ``value``, ``standard_uncertainty``, ``compared``,
+            ``compared_standard_uncertainty``, ``acceptance``, ``probability_of_conformity``, ``findings`` (bits),
+            ``charge_low``, ``charge_median``, ``charge_high`` or ``current``.
+
+        Returns
+        -------
+        ndarray
+        """
+        if name == "verdict":
+            return np.array(_core.assessment.verdict_names)[self._columns["verdict"]]
+        if name not in self._columns:
+            raise KeyError(f"no column '{name}'; there are {', '.join(self._columns)}")
+        return self._columns[name]
+
     # Handing on ------------------------------------------------------------------------------------------------------
 
     def frame(self) -> Frame:
