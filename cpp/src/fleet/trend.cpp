@@ -1,0 +1,213 @@
+#include "ohmward/fleet/trend.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "ohmward/numerics/elementary.hpp"
+#include "ohmward/statistics/censored_regression.hpp"
+#include "ohmward/statistics/distributions.hpp"
+
+namespace ohmward::fleet {
+namespace {
+
+using statistics::CensoredRegression;
+using statistics::Observation;
+using uncertainty::Part;
+using uncertainty::Quantity;
+
+constexpr double days_per_year = 365.25;
+
+/// Readings as the regression takes them.
+struct Prepared {
+  std::vector<double> day;
+  std::vector<Observation> y;
+  std::vector<double> by_law;  // change of ln R for one standard uncertainty of the law's constant
+  std::vector<int> stretch;    // between repairs
+  std::size_t left_out = 0;
+};
+
+/// Independent share of an uncertainty: the meter's common gain and the law's constant are shared by all readings.
+double independent(const Quantity& q) noexcept {
+  uncertainty::Parts parts = q.parts;
+  parts.set(Part::gain, 0);
+  parts.set(Part::law, 0);
+  return parts.combined();
+}
+
+bool usable(const Quantity& q) noexcept {
+  return has_value(q.status) && q.censoring != Censoring::overload && q.value > 0 && std::isfinite(q.value);
+}
+
+Prepared prepare(std::span<const HistoryReading> history, const TrendOptions& options) {
+  std::vector<HistoryReading> sorted(history.begin(), history.end());
+  std::stable_sort(sorted.begin(), sorted.end(),
+                   [](const HistoryReading& a, const HistoryReading& b) { return a.day < b.day; });
+  Prepared p;
+  int stretch = 0;
+  const bool correct = options.law.kind != temperature::LawKind::none;
+  for (const HistoryReading& reading : sorted) {
+    if (reading.after_repair && !p.day.empty()) ++stretch;
+    Quantity q = reading.resistance;
+    double by_law = 0;
+    if (correct) {
+      const temperature::Conditions at{.law = options.law,
+                                       .part_celsius = reading.part_celsius,
+                                       .standard_uncertainty_kelvin = reading.standard_uncertainty_kelvin,
+                                       .reference_celsius = options.reference_celsius};
+      const temperature::Factor factor = temperature::factor_to_reference(at);
+      by_law = factor.value > 1 ? factor.u_law : -factor.u_law;
+      q = temperature::to_reference(q, at);
+    }
+    if (!usable(q) || !std::isfinite(reading.day)) {
+      ++p.left_out;
+      continue;
+    }
+    p.day.push_back(reading.day);
+    p.y.push_back({.y = numerics::log(q.value), .censoring = q.censoring, .standard_uncertainty = independent(q)});
+    p.by_law.push_back(by_law);
+    p.stretch.push_back(stretch);
+  }
+  // Stretches that hold readings, counted from 0 without gaps.
+  int next = -1, before = -1;
+  for (int& s : p.stretch) {
+    if (s != before) ++next;
+    before = s;
+    s = next;
+  }
+  return p;
+}
+
+/// Median over the stretches' pairs: the slope of what is left when each stretch has lost its own median.
+statistics::RobustSlope robust(const Prepared& p, const std::vector<double>& steps, double level) {
+  std::vector<Observation> y = p.y;
+  for (std::size_t i = 0; i < y.size(); ++i)
+    for (int s = 0; s < p.stretch[i]; ++s) y[i].y -= steps[static_cast<std::size_t>(s)];
+  return statistics::robust_slope(p.day, y, level);
+}
+
+}  // namespace
+
+Trend trend(std::span<const HistoryReading> history, const TrendOptions& options) {
+  Trend result;
+  if (std::isfinite(options.reference_celsius) && options.law.kind == temperature::LawKind::none) {
+    result.status = Status::no_law;
+    return result;
+  }
+  const Prepared p = prepare(history, options);
+  result.left_out = p.left_out;
+  if (p.day.empty()) return result;
+  const std::size_t repairs = static_cast<std::size_t>(p.stretch.back());
+  const std::size_t coefficients = 2 + repairs;
+  double centre = 0;
+  for (const double day : p.day) centre += day / static_cast<double>(p.day.size());
+  const auto regressors = [&](double day, int stretch) {
+    std::vector<double> row{1, (day - centre) / days_per_year};
+    for (std::size_t s = 0; s < repairs; ++s) row.push_back(static_cast<std::size_t>(stretch) > s ? 1 : 0);
+    return row;
+  };
+  std::vector<double> x;
+  for (std::size_t i = 0; i < p.day.size(); ++i)
+    for (const double value : regressors(p.day[i], p.stretch[i])) x.push_back(value);
+
+  const CensoredRegression line = statistics::censored_regression(p.y, x, coefficients);
+  result.exact = line.exact;
+  result.bounds = p.y.size() - line.exact;
+  result.status = line.status;
+  if (!has_value(line.status)) return result;
+  constexpr std::size_t enough = 6;
+  if (line.exact < enough) result.status = worse(Status::few_points, line.status);
+  result.scatter = line.scatter;
+
+  // The same regression on readings moved by one standard uncertainty of the law: what the shared term does to each
+  // coefficient.
+  std::vector<double> by_law(coefficients, 0.0);
+  if (std::any_of(p.by_law.begin(), p.by_law.end(), [](double shift) { return shift != 0; })) {
+    std::vector<Observation> moved = p.y;
+    for (std::size_t i = 0; i < moved.size(); ++i) moved[i].y += p.by_law[i];
+    const CensoredRegression other = statistics::censored_regression(moved, x, coefficients);
+    if (has_value(other.status))
+      for (std::size_t j = 0; j < coefficients; ++j) by_law[j] = other.coefficient[j] - line.coefficient[j];
+  }
+  const auto covariance = [&](std::size_t i, std::size_t j) {
+    return line.covariance[i * coefficients + j] + by_law[i] * by_law[j];
+  };
+  const double factor = statistics::student_t_quantile((1 + options.level) / 2, line.degrees_of_freedom);
+  result.slope_per_year = line.coefficient[1];
+  result.slope_standard_uncertainty_per_year = std::sqrt(covariance(1, 1));
+  result.slope_low_per_year = result.slope_per_year - factor * result.slope_standard_uncertainty_per_year;
+  result.slope_high_per_year = result.slope_per_year + factor * result.slope_standard_uncertainty_per_year;
+  result.law_share = by_law[1] * by_law[1] / covariance(1, 1);
+  for (std::size_t s = 0; s < repairs; ++s) {
+    result.repair_step.push_back(line.coefficient[2 + s]);
+    result.repair_step_standard_uncertainty.push_back(std::sqrt(covariance(2 + s, 2 + s)));
+  }
+  const statistics::RobustSlope slope = robust(p, result.repair_step, options.level);
+  result.robust_slope_per_year = slope.slope * days_per_year;
+  result.robust_low_per_year = slope.low * days_per_year;
+  result.robust_high_per_year = slope.high * days_per_year;
+
+  if (!(options.lower_limit_ohm > 0)) return result;
+  const double limit = numerics::log(options.lower_limit_ohm);
+  const auto height = [&](double day, double coverage) {
+    const std::vector<double> row = regressors(day, p.stretch.back());
+    double mean = 0, variance = 0;
+    for (std::size_t i = 0; i < coefficients; ++i) {
+      mean += row[i] * line.coefficient[i];
+      for (std::size_t j = 0; j < coefficients; ++j) variance += row[i] * row[j] * covariance(i, j);
+    }
+    return mean - coverage * std::sqrt(variance);
+  };
+  const auto first_below = [&](double coverage) {
+    const double start = p.day.back();
+    if (height(start, coverage) < limit) return start;
+    double before = start;
+    constexpr double step = 7;
+    for (double day = start + step; day <= start + options.horizon_day; before = day, day += step) {
+      if (!(height(day, coverage) < limit)) continue;
+      double low = before, high = day;
+      for (int i = 0; i < 40; ++i) {
+        const double middle = 0.5 * (low + high);
+        (height(middle, coverage) < limit ? high : low) = middle;
+      }
+      return high;
+    }
+    return nan;
+  };
+  result.crossing_day = first_below(factor);
+  result.expected_crossing_day = first_below(0);
+  return result;
+}
+
+std::vector<LikeResult> compare_like(std::span<const Quantity> readings, double factor) {
+  std::vector<LikeResult> results(readings.size());
+  for (std::size_t i = 0; i < readings.size(); ++i) {
+    LikeResult& result = results[i];
+    if (!usable(readings[i])) {
+      result.status = has_value(readings[i].status) ? Status::unknown_bound : readings[i].status;
+      continue;
+    }
+    std::vector<const Quantity*> others;
+    for (std::size_t j = 0; j < readings.size(); ++j)
+      if (j != i && usable(readings[j])) others.push_back(&readings[j]);
+    if (others.empty()) continue;
+    std::sort(others.begin(), others.end(), [](const Quantity* a, const Quantity* b) { return a->value < b->value; });
+    const std::size_t n = others.size();
+    const Quantity& low = *others[(n - 1) / 2];
+    const Quantity& high = *others[n / 2];
+    const double middle = std::sqrt(low.value * high.value);
+    const double u_other = 0.5 * (independent(low) + independent(high)), u_own = independent(readings[i]);
+    result.ratio = readings[i].value / middle;
+    result.standard_uncertainty = std::sqrt(u_own * u_own + u_other * u_other / static_cast<double>(n));
+    result.status = n < 2 ? Status::few_points : Status::sound;
+    const double ln = numerics::log(result.ratio), edge = numerics::log(factor) + 2 * result.standard_uncertainty;
+    const bool own_may_be_higher = readings[i].censoring == Censoring::above;
+    const bool own_may_be_lower = readings[i].censoring == Censoring::below;
+    const bool others_may_be_higher = low.censoring == Censoring::above || high.censoring == Censoring::above;
+    const bool others_may_be_lower = low.censoring == Censoring::below || high.censoring == Censoring::below;
+    result.stands_out = (ln < -edge && !own_may_be_higher && !others_may_be_lower) ||
+                        (ln > edge && !own_may_be_lower && !others_may_be_higher);
+  }
+  return results;
+}
+
+}  // namespace ohmward::fleet

@@ -1,0 +1,275 @@
+#include "ohmward/statistics/censored_regression.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "ohmward/statistics/distributions.hpp"
+
+namespace ohmward::statistics {
+namespace {
+
+using Eigen::MatrixXd;
+using Eigen::VectorXd;
+
+double log_density(double z) noexcept { return -0.5 * z * z - 0.5 * std::log(2 * std::numbers::pi); }
+
+/// ln of the normal distribution function, also far below zero.
+double log_cdf(double z) noexcept {
+  if (z > -30) return std::log(0.5 * std::erfc(-z / std::numbers::sqrt2));
+  return log_density(z) - std::log(-z) - 1 / (z * z);
+}
+
+/// Normal density over distribution function.
+double hazard(double z) noexcept { return std::exp(log_density(z) - log_cdf(z)); }
+
+struct Data {
+  MatrixXd x;
+  VectorXd y, u;
+  std::vector<Censoring> censoring;
+};
+
+/// Likelihood of coefficients at a scatter, its gradient and curvature by the coefficients.
+struct Likelihood {
+  double value = 0;
+  VectorXd gradient;
+  MatrixXd information;
+};
+
+Likelihood likelihood(const Data& data, const VectorXd& b, double s) {
+  Likelihood of{.gradient = VectorXd::Zero(b.size()), .information = MatrixXd::Zero(b.size(), b.size())};
+  const VectorXd expected = data.x * b;
+  for (Eigen::Index i = 0; i < data.y.size(); ++i) {
+    const double sd = std::sqrt(data.u[i] * data.u[i] + s * s);
+    const double z = (data.y[i] - expected[i]) / sd;
+    double slope = 0, curvature = 0;  // of the log likelihood by the expectation, times sd and sd^2
+    const Censoring censoring = data.censoring[static_cast<std::size_t>(i)];
+    if (censoring == Censoring::exact) {
+      of.value += log_density(z) - std::log(sd);
+      slope = z;
+      curvature = 1;
+    } else {
+      const double towards = censoring == Censoring::above ? -z : z;  // P(true beyond the bound) = cdf(towards)
+      of.value += log_cdf(towards);
+      const double h = hazard(towards);
+      slope = censoring == Censoring::above ? h : -h;
+      curvature = h * (h + towards);
+    }
+    const VectorXd row = data.x.row(i).transpose();
+    of.gradient += row * (slope / sd);
+    of.information += row * row.transpose() * (curvature / (sd * sd));
+  }
+  return of;
+}
+
+struct Inner {
+  VectorXd b;
+  Likelihood at;
+  bool converged = false;
+  bool solvable = true;
+};
+
+/// Newton; the log likelihood is concave in the coefficients.
+Inner maximise(const Data& data, VectorXd b, double s) {
+  Inner inner{.b = std::move(b), .at = {}};
+  inner.at = likelihood(data, inner.b, s);
+  for (int step = 0; step < 100; ++step) {
+    const Eigen::LDLT<MatrixXd> factor(inner.at.information);
+    if (factor.info() != Eigen::Success || !factor.isPositive() || factor.rcond() < 1e-14) {
+      inner.solvable = false;
+      return inner;
+    }
+    VectorXd delta = factor.solve(inner.at.gradient);
+    const double gain = inner.at.gradient.dot(delta);
+    if (!(gain > 1e-18)) {
+      inner.converged = true;
+      return inner;
+    }
+    double share = 1;
+    for (int half = 0; half < 60; ++half, share *= 0.5) {
+      const Likelihood tried = likelihood(data, inner.b + share * delta, s);
+      if (tried.value >= inner.at.value) {
+        inner.b += share * delta;
+        inner.at = tried;
+        break;
+      }
+      if (half == 59) {
+        inner.converged = true;  // no step raises it: rounding
+        return inner;
+      }
+    }
+  }
+  return inner;
+}
+
+double median(std::vector<double> values) {
+  std::sort(values.begin(), values.end());
+  const std::size_t n = values.size();
+  return n % 2 == 1 ? values[n / 2] : 0.5 * (values[n / 2 - 1] + values[n / 2]);
+}
+
+/// Kendall's statistic of y - slope * x against x; pairs whose order is open count nothing.
+double kendall(const std::vector<double>& x, const std::vector<Observation>& y, double slope) {
+  double sum = 0;
+  for (std::size_t i = 0; i < x.size(); ++i)
+    for (std::size_t j = 0; j < i; ++j) {
+      if (x[i] == x[j]) continue;
+      const std::size_t late = x[i] > x[j] ? i : j, early = x[i] > x[j] ? j : i;
+      const double rise = (y[late].y - slope * x[late]) - (y[early].y - slope * x[early]);
+      const bool late_may_be_lower = y[late].censoring == Censoring::below,
+                 late_may_be_higher = y[late].censoring == Censoring::above;
+      const bool early_may_be_lower = y[early].censoring == Censoring::below,
+                 early_may_be_higher = y[early].censoring == Censoring::above;
+      if (rise > 0 && !late_may_be_lower && !early_may_be_higher) sum += 1;
+      if (rise < 0 && !late_may_be_higher && !early_may_be_lower) sum -= 1;
+    }
+  return sum;
+}
+
+}  // namespace
+
+CensoredRegression censored_regression(std::span<const Observation> observations, std::span<const double> x,
+                                       std::size_t coefficients, bool estimate_scatter) {
+  CensoredRegression result;
+  const auto p = static_cast<Eigen::Index>(coefficients);
+  std::vector<std::size_t> used;
+  for (std::size_t i = 0; i < observations.size(); ++i) {
+    const Observation& o = observations[i];
+    bool finite = std::isfinite(o.y) && std::isfinite(o.standard_uncertainty);
+    for (std::size_t j = 0; j < coefficients; ++j) finite = finite && std::isfinite(x[i * coefficients + j]);
+    if (!finite || o.censoring == Censoring::overload) continue;
+    used.push_back(i);
+    result.exact += o.censoring == Censoring::exact ? 1 : 0;
+  }
+  const auto n = static_cast<Eigen::Index>(used.size());
+  result.degrees_of_freedom = static_cast<double>(result.exact) - static_cast<double>(coefficients);
+  if (coefficients == 0 || result.degrees_of_freedom < (estimate_scatter ? 1 : 0)) return result;
+  Data data{.x = MatrixXd(n, p), .y = VectorXd(n), .u = VectorXd(n), .censoring = {}};
+  for (Eigen::Index i = 0; i < n; ++i) {
+    const std::size_t row = used[static_cast<std::size_t>(i)];
+    data.y[i] = observations[row].y;
+    data.u[i] = observations[row].standard_uncertainty;
+    data.censoring.push_back(observations[row].censoring);
+    for (Eigen::Index j = 0; j < p; ++j) data.x(i, j) = x[row * coefficients + static_cast<std::size_t>(j)];
+  }
+  const Eigen::ColPivHouseholderQR<MatrixXd> qr(data.x);
+  result.status = Status::no_solution;
+  if (qr.rank() < p) return result;
+  const VectorXd start = qr.solve(data.y);
+  const double spread = std::sqrt((data.y - data.x * start).squaredNorm() / static_cast<double>(n));
+  const double least_u = data.u.minCoeff();
+  if (!estimate_scatter && !(least_u > 0)) return result;
+
+  Inner best;
+  double s = 0;
+  if (estimate_scatter && (spread > 0 || !(least_u > 0))) {
+    // Golden section on ln s of the profile likelihood. Without censoring the residual term is corrected for the
+    // coefficients, as in restricted likelihood.
+    const bool any_censored = static_cast<std::size_t>(n) != result.exact;
+    const auto profile = [&](double log_s) {
+      const Inner inner = maximise(data, start, std::exp(log_s));
+      if (!inner.solvable) return -infinity;
+      const double restricted = any_censored ? 0 : -0.5 * std::log(inner.at.information.determinant());
+      return inner.at.value + restricted;
+    };
+    double low = std::log(std::max(spread, 1e-300)) - 12, high = std::log(std::max(spread, 1e-300)) + 4;
+    const double ratio = (std::sqrt(5.0) - 1) / 2;
+    double a = high - ratio * (high - low), b = low + ratio * (high - low);
+    double fa = profile(a), fb = profile(b);
+    while (high - low > 1e-9) {
+      if (fa >= fb) {
+        high = b, b = a, fb = fa, a = high - ratio * (high - low), fa = profile(a);
+      } else {
+        low = a, a = b, fa = fb, b = low + ratio * (high - low), fb = profile(b);
+      }
+    }
+    s = std::exp(0.5 * (low + high));
+    if (least_u > 0 && maximise(data, start, 0).at.value >= maximise(data, start, s).at.value) s = 0;
+  }
+  best = maximise(data, start, s);
+  if (!best.solvable) return result;
+  const MatrixXd covariance = best.at.information.inverse();
+  result.status = best.converged ? Status::sound : Status::not_converged;
+  result.scatter = s;
+  result.log_likelihood = best.at.value;
+  result.coefficient.assign(best.b.data(), best.b.data() + p);
+  for (Eigen::Index i = 0; i < p; ++i)
+    for (Eigen::Index j = 0; j < p; ++j) result.covariance.push_back(covariance(i, j));
+  return result;
+}
+
+RobustSlope robust_slope(std::span<const double> x, std::span<const Observation> observations, double level) {
+  RobustSlope result;
+  std::vector<double> times;
+  std::vector<Observation> values;
+  bool censored = false;
+  for (std::size_t i = 0; i < x.size(); ++i) {
+    if (!std::isfinite(x[i]) || !std::isfinite(observations[i].y) || observations[i].censoring == Censoring::overload)
+      continue;
+    times.push_back(x[i]);
+    values.push_back(observations[i]);
+    censored = censored || observations[i].censoring != Censoring::exact;
+  }
+  std::vector<double> slopes;
+  for (std::size_t i = 0; i < times.size(); ++i)
+    for (std::size_t j = 0; j < i; ++j)
+      if (times[i] != times[j]) slopes.push_back((values[i].y - values[j].y) / (times[i] - times[j]));
+  if (slopes.empty()) return result;
+  std::sort(slopes.begin(), slopes.end());
+  result.status = times.size() < 4 ? Status::few_points : Status::sound;
+
+  const double n = static_cast<double>(times.size());
+  double tied = 0;
+  for (std::size_t i = 0; i < times.size();) {
+    std::vector<double> sorted = times;
+    std::sort(sorted.begin(), sorted.end());
+    const auto range = std::equal_range(sorted.begin(), sorted.end(), sorted[i]);
+    const auto t = static_cast<double>(range.second - range.first);
+    tied += t * (t - 1) * (2 * t + 5);
+    i = static_cast<std::size_t>(range.second - sorted.begin());
+  }
+  const double sigma = std::sqrt((n * (n - 1) * (2 * n + 5) - tied) / 18);
+  const double z = normal_quantile((1 + level) / 2);
+  if (!censored) {
+    result.slope = median(slopes);
+    const double pairs = static_cast<double>(slopes.size());
+    const auto at = [&](double rank) { return slopes[static_cast<std::size_t>(std::clamp(rank, 0.0, pairs - 1))]; };
+    result.high = at(std::round((pairs + z * sigma) / 2));
+    result.low = at(std::round((pairs - z * sigma) / 2) - 1);
+  } else {
+    // Kendall's statistic falls as the slope rises: where it crosses a level lies between two slopes of pairs.
+    const auto crossing = [&](double wanted) {
+      std::size_t low = 0, high = slopes.size();
+      while (low < high) {
+        const std::size_t middle = (low + high) / 2;
+        const double here = std::nextafter(slopes[middle], infinity);
+        if (kendall(times, values, here) > wanted) {
+          low = middle + 1;
+        } else {
+          high = middle;
+        }
+      }
+      return low;
+    };
+    const auto slope_at = [&](std::size_t rank) { return slopes[std::min(rank, slopes.size() - 1)]; };
+    // Half way between the first slope with S <= 0 and the first with S < 0: the median where all pairs count.
+    result.slope = 0.5 * (slope_at(crossing(0)) + slope_at(crossing(-0.5)));
+    result.low = slope_at(crossing(z * sigma));
+    result.high = slope_at(crossing(-z * sigma));
+  }
+  std::vector<double> exact_x, exact_y;
+  for (std::size_t i = 0; i < times.size(); ++i) {
+    if (censored && values[i].censoring != Censoring::exact) continue;
+    exact_x.push_back(times[i]);
+    exact_y.push_back(values[i].y);
+  }
+  if (exact_x.empty()) {
+    result = {};
+    return result;
+  }
+  result.intercept = median(exact_y) - result.slope * median(exact_x);
+  return result;
+}
+
+}  // namespace ohmward::statistics

@@ -1,0 +1,101 @@
+#include <pybind11/pybind11.h>
+#include <pybind11/stl.h>
+
+#include <vector>
+
+#include "arrays.hpp"
+#include "ohmward/fleet/trend.hpp"
+#include "ohmward/statistics/censored_regression.hpp"
+#include "quantity.hpp"
+
+namespace ohmward::python {
+
+void bind_fleet(py::module_& module);
+
+void bind_fleet(py::module_& module) {
+  module.def(
+      "trend",
+      [](const Array<double>& day, const py::list& resistance, const Array<double>& celsius,
+         const Array<double>& u_kelvin, const Array<bool>& after_repair, const temperature::Law& law, double reference,
+         double limit, double level, double horizon) {
+        std::vector<fleet::HistoryReading> history;
+        for (std::size_t i = 0; i < view(day).size(); ++i)
+          history.push_back({.day = view(day)[i],
+                             .resistance = as_quantity(resistance[i].cast<py::tuple>()),
+                             .part_celsius = view(celsius)[i],
+                             .standard_uncertainty_kelvin = view(u_kelvin)[i],
+                             .after_repair = view(after_repair)[i]});
+        const fleet::Trend t = fleet::trend(history, {.law = law,
+                                                      .reference_celsius = reference,
+                                                      .lower_limit_ohm = limit,
+                                                      .level = level,
+                                                      .horizon_day = horizon});
+        py::dict out;
+        out["status"] = t.status;
+        out["slope_per_year"] = t.slope_per_year;
+        out["slope_standard_uncertainty_per_year"] = t.slope_standard_uncertainty_per_year;
+        out["slope_low_per_year"] = t.slope_low_per_year;
+        out["slope_high_per_year"] = t.slope_high_per_year;
+        out["robust_slope_per_year"] = t.robust_slope_per_year;
+        out["robust_low_per_year"] = t.robust_low_per_year;
+        out["robust_high_per_year"] = t.robust_high_per_year;
+        out["law_share"] = t.law_share;
+        out["repair_step"] = t.repair_step;
+        out["repair_step_standard_uncertainty"] = t.repair_step_standard_uncertainty;
+        out["scatter"] = t.scatter;
+        out["crossing_day"] = t.crossing_day;
+        out["expected_crossing_day"] = t.expected_crossing_day;
+        out["exact"] = t.exact;
+        out["bounds"] = t.bounds;
+        out["left_out"] = t.left_out;
+        return out;
+      },
+      py::arg("day").noconvert(), py::arg("resistance"), py::arg("part_celsius").noconvert(),
+      py::arg("standard_uncertainty_kelvin").noconvert(), py::arg("after_repair").noconvert(), py::kw_only(),
+      py::arg("law"), py::arg("reference_celsius"), py::arg("lower_limit_ohm"), py::arg("level"),
+      py::arg("horizon_day"));
+  module.def(
+      "compare_like",
+      [](const py::list& readings, double factor) {
+        std::vector<uncertainty::Quantity> quantities;
+        for (const auto& reading : readings) quantities.push_back(as_quantity(reading.cast<py::tuple>()));
+        py::list out;
+        for (const fleet::LikeResult& r : fleet::compare_like(quantities, factor))
+          out.append(py::make_tuple(r.ratio, r.standard_uncertainty, r.stands_out, r.status));
+        return out;
+      },
+      py::arg("readings"), py::kw_only(), py::arg("factor"));
+  const auto observations = [](const Array<double>& y, const Array<std::int8_t>& censoring, const Array<double>& u) {
+    std::vector<statistics::Observation> out;
+    for (std::size_t i = 0; i < view(y).size(); ++i)
+      out.push_back({view(y)[i], static_cast<Censoring>(view(censoring)[i]), view(u)[i]});
+    return out;
+  };
+  module.def(
+      "censored_line",
+      [observations](const Array<double>& x, const Array<double>& y, const Array<std::int8_t>& censoring,
+                     const Array<double>& u, bool estimate_scatter) {
+        std::vector<double> rows;
+        for (const double value : view(x)) {
+          rows.push_back(1);
+          rows.push_back(value);
+        }
+        const statistics::CensoredRegression r =
+            statistics::censored_regression(observations(y, censoring, u), rows, 2, estimate_scatter);
+        return py::make_tuple(r.status, r.coefficient, r.covariance, r.scatter, r.log_likelihood);
+      },
+      py::arg("x").noconvert(), py::arg("y").noconvert(), py::arg("censoring").noconvert(),
+      py::arg("standard_uncertainty").noconvert(), py::kw_only(), py::arg("estimate_scatter"));
+  module.def(
+      "robust_slope",
+      [observations](const Array<double>& x, const Array<double>& y, const Array<std::int8_t>& censoring,
+                     double level) {
+        const Array<double> u = new_array<double>(static_cast<std::size_t>(y.size()));
+        const statistics::RobustSlope r = statistics::robust_slope(view(x), observations(y, censoring, u), level);
+        return py::make_tuple(r.status, r.slope, r.low, r.high, r.intercept);
+      },
+      py::arg("x").noconvert(), py::arg("y").noconvert(), py::arg("censoring").noconvert(), py::kw_only(),
+      py::arg("level"));
+}
+
+}  // namespace ohmward::python
