@@ -14,9 +14,9 @@ namespace ohmward::battery::acid {
 namespace {
 
 constexpr double twelve_volt_cells = 6;
-constexpr double cell_rule_offset_volt = 0.845;                    // Source: `lead-acid-cell-rule`
-constexpr double hydrometer_reference_fahrenheit = 80;             // Source: `hydrometer-correction`
-constexpr double hydrometer_per_fahrenheit = 0.004 / 10;           // Source: `hydrometer-correction`
+constexpr double cell_rule_offset_volt = 0.845;           // Source: `lead-acid-cell-rule`
+constexpr double hydrometer_reference_fahrenheit = 80;    // Source: `hydrometer-correction`
+constexpr double hydrometer_per_fahrenheit = 0.004 / 10;  // Source: `hydrometer-correction`
 
 /// On the line through the two rows next to `at`; rising x.
 double on_line(std::span<const double> x, std::span<const double> y, double at) noexcept {
@@ -76,7 +76,8 @@ double corrected_specific_gravity(const HydrometerReading& reading) noexcept {
 }
 
 Checked<double> freezing_celsius(double specific_gravity) noexcept {
-  return inside_table(tables::acid_freezing::specific_gravity, tables::acid_freezing::freezing_celsius, specific_gravity);
+  return inside_table(tables::acid_freezing::specific_gravity, tables::acid_freezing::freezing_celsius,
+                      specific_gravity);
 }
 
 Checked<double> self_discharge_per_day(double celsius) noexcept {

@@ -12,10 +12,10 @@
 namespace ohmward::battery {
 namespace {
 
-constexpr double outside_exponent = -4.5;       // 3 u from the curve
-constexpr double contradiction_exponent = -8;   // prior and reading 4 u apart
-constexpr double lowest_exponent = -24;         // segments all below it are left out: less than 1e-8 of the probability
-constexpr double told_level = 0.95;             // of the interval whose width the status tells
+constexpr double outside_exponent = -4.5;      // 3 u from the curve
+constexpr double contradiction_exponent = -8;  // prior and reading 4 u apart
+constexpr double lowest_exponent = -24;        // segments all below it are left out: less than 1e-8 of the probability
+constexpr double told_level = 0.95;            // of the interval whose width the status tells
 constexpr double wide_interval = 0.5;
 
 /// How near one curve comes to a reading.
@@ -23,7 +23,7 @@ struct CurveFit {
   double exponent = -infinity;  ///< of the likelihood relative to its peak, greatest on the curve: −(V − OCV)²/2u²
   bool above = false;           ///< the reading lies above the curve there
   double standard_uncertainty_volt = nan;  ///< of the whole battery's voltage there
-  double agreement = -infinity; ///< greatest exponent of prior times likelihood, each relative to its own peak
+  double agreement = -infinity;  ///< greatest exponent of prior times likelihood, each relative to its own peak
 };
 
 double highest(const ChargePrior& prior) noexcept {
@@ -45,7 +45,8 @@ struct FitInput {
 };
 
 /// Variance of the whole battery's voltage on a segment: the mean of its ends.
-double variance_between(const OpenCircuitCurve& curve, std::size_t i, const FitInput& input, double fixed_variance) noexcept {
+double variance_between(const OpenCircuitCurve& curve, std::size_t i, const FitInput& input,
+                        double fixed_variance) noexcept {
   const auto varying = [&](std::size_t point) {
     const PointUncertainty at = point_uncertainty(curve, point, input.cells, input.voltage);
     return at.temperature_variance + at.curve_variance;
@@ -58,14 +59,14 @@ void add(ChargePosterior& posterior, double start, double width, const LogQuadra
 }
 
 /// Adds likelihood times prior on one segment, cut where the prior's pieces meet.
-void add_with_prior(ChargePosterior& posterior, double start, double width, const LogQuadratic& likelihood, const FitInput& input,
-                    double log_peak, CurveFit& result) {
+void add_with_prior(ChargePosterior& posterior, double start, double width, const LogQuadratic& likelihood,
+                    const FitInput& input, double log_peak, CurveFit& result) {
   const double end = start + width;
   for (const DensityPiece& piece : input.prior.pieces()) {
     const double from = std::max(start, piece.start), to = std::min(end, piece.start + piece.width);
     if (!(to > from)) continue;
-    const LogQuadratic product =
-        moved_to(likelihood, from - start) * moved_to({piece.constant, piece.linear, piece.quadratic}, from - piece.start);
+    const LogQuadratic product = moved_to(likelihood, from - start) *
+                                 moved_to({piece.constant, piece.linear, piece.quadratic}, from - piece.start);
     const double agreement = product.log_density(product.mode(to - from)) - log_peak - input.prior_peak;
     result.agreement = std::max(result.agreement, agreement);
     if (agreement > lowest_exponent) add(posterior, from, to - from, product);
@@ -101,7 +102,8 @@ CurveFit add_curve(const OpenCircuitCurve& curve, const FitInput& input, ChargeP
     if (exponent < lowest_exponent) continue;
     const double log_peak = input.log_weight - std::log(variance) / 2;
     const double width = charge[i + 1] - charge[i], slope = (here - right) / width;
-    const LogQuadratic likelihood{log_peak - here * here * inverse / 2, slope * here * inverse, -slope * slope * inverse / 2};
+    const LogQuadratic likelihood{log_peak - here * here * inverse / 2, slope * here * inverse,
+                                  -slope * slope * inverse / 2};
     if (input.prior.is_flat())
       add(posterior, charge[i], width, likelihood);
     else
@@ -111,7 +113,8 @@ CurveFit add_curve(const OpenCircuitCurve& curve, const FitInput& input, ChargeP
 }
 
 bool is_impossible(const RestingReading& reading, std::span<const Candidate> candidates) noexcept {
-  if (std::isinf(reading.voltage_volt) || !(reading.standard_uncertainty_volt >= 0) || std::isinf(reading.standard_uncertainty_volt))
+  if (std::isinf(reading.voltage_volt) || !(reading.standard_uncertainty_volt >= 0) ||
+      std::isinf(reading.standard_uncertainty_volt))
     return true;
   if (reading.rest_hour < 0 || std::isinf(reading.rest_hour)) return true;
   if (reading.celsius < -273.15 || std::isinf(reading.celsius) || !(reading.celsius_standard_uncertainty_kelvin >= 0) ||
@@ -139,8 +142,9 @@ Condition headline(std::span<const Candidate> candidates, std::span<const Candid
     double weight = 0;
     for (std::size_t j = 0; j < states.size(); ++j)
       if (states[j].conditions.headline() == word)
-        weight += states[j].position == Position::inside && !std::isnan(states[j].probability) ? inside * states[j].probability
-                                                                                               : candidates[j].weight;
+        weight += states[j].position == Position::inside && !std::isnan(states[j].probability)
+                      ? inside * states[j].probability
+                      : candidates[j].weight;
     if (weight > most) {
       most = weight;
       heaviest = word;
@@ -206,17 +210,20 @@ void find_state(std::span<const Candidate> candidates, const RestingReading& rea
     find_words(candidate, reading, voltage, nearest.standard_uncertainty_volt, seen);
   }
   for (std::size_t i = 0; i < candidates.size(); ++i)
-    if (state.candidates[i].position == Position::inside) state.candidates[i].probability = state.charge.type_probability(i);
+    if (state.candidates[i].position == Position::inside)
+      state.candidates[i].probability = state.charge.type_probability(i);
   state.condition = headline(candidates, state.candidates);
   if (state.condition == Condition::on_charge) state.findings.add(Finding::being_charged);
   if (state.condition == Condition::not_rested) state.findings.add(Finding::not_settled);
-  if (any_above || state.charge.empty()) {
+  const bool none_inside = std::none_of(state.candidates.begin(), state.candidates.end(),
+                                        [](const CandidateState& seen) { return seen.position == Position::inside; });
+  if (any_above || none_inside) {
     state.status = Status::outside_curve;
   } else if (!prior.is_flat() && agreement < contradiction_exponent) {
     state.status = Status::contradiction;
   } else {
-    const bool assumed = state.findings.has(Finding::rest_time_missing) || state.findings.has(Finding::temperature_assumed) ||
-                         state.findings.has(Finding::type_missing);
+    const bool assumed = state.findings.has(Finding::rest_time_missing) ||
+                         state.findings.has(Finding::temperature_assumed) || state.findings.has(Finding::type_missing);
     state.status = assumed ? Status::assumed_input : Status::sound;
   }
   if (!has_value(state.status)) state.charge.clear();
@@ -252,8 +259,9 @@ RestState Battery::at_rest(const RestingReading& reading, const ChargePrior& pri
   const OpenCircuitCurve& curve = *candidate.type.curves[heaviest->curve];
   const RestingVoltage voltage = resting_voltage(candidate, reading);
   const auto points = curve.charge();
-  const auto point = std::min(points.size() - 1,
-                              static_cast<std::size_t>(std::lower_bound(points.begin(), points.end(), state.charge.median()) - points.begin()));
+  const auto point = std::min(
+      points.size() - 1,
+      static_cast<std::size_t>(std::lower_bound(points.begin(), points.end(), state.charge.median()) - points.begin()));
   const PointUncertainty at = point_uncertainty(curve, point, candidate.cells, voltage);
   const double tables = voltage.temperature_tables_volt;
   state.uncertainty = {.meter_volt = voltage.meter_volt,
@@ -316,7 +324,8 @@ ChargePrior Battery::prior_from(const RestState& earlier, const Since& since) {
   constexpr std::size_t steps = 400;
   std::array<double, steps> mass{};
   for (std::size_t i = 0; i < steps; ++i)
-    mass[i] = earlier.charge.cumulative(static_cast<double>(i + 1) / steps) - earlier.charge.cumulative(static_cast<double>(i) / steps);
+    mass[i] = earlier.charge.cumulative(static_cast<double>(i + 1) / steps) -
+              earlier.charge.cumulative(static_cast<double>(i) / steps);
   std::vector<double> charge(steps + 1), density(steps + 1);
   for (std::size_t j = 0; j <= steps; ++j) {
     charge[j] = static_cast<double>(j) / steps;
@@ -332,7 +341,8 @@ ChargePrior Battery::prior_from(const RestState& earlier, const Since& since) {
 
 Battery lead_acid(std::string_view type, int cells) {
   BatteryType shipped = shipped_type(type);
-  if (shipped.chemistry != Chemistry::lead) throw InvalidParameter("type", type, "flooded, enhanced_flooded, agm or gel");
+  if (shipped.chemistry != Chemistry::lead)
+    throw InvalidParameter("type", type, "flooded, enhanced_flooded, agm or gel");
   return Battery({{.type = std::move(shipped), .cells = cells}});
 }
 

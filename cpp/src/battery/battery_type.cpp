@@ -69,14 +69,15 @@ OpenCircuitCurve curve_of(std::size_t member, double standard_uncertainty_volt, 
   std::vector<double> volt_per_kelvin(charge.size());
   std::transform(charge.begin(), charge.end(), volt_per_kelvin.begin(),
                  [&](double s) { return interpolate(at, coefficient, s); });
-  return OpenCircuitCurve({.name = members::curve[member],
-                           .charge = charge,
-                           .cell_volt = volt,
-                           .volt_per_kelvin = volt_per_kelvin,
-                           .volt_per_kelvin_standard_uncertainty = {entropy::standard_uncertainty_volt_per_kelvin + of.first, 1},
-                           .standard_uncertainty_volt = {&standard_uncertainty_volt, 1},
-                           .reference_celsius = members::reference_celsius[member],
-                           .tolerance_volt = tolerance_volt});
+  return OpenCircuitCurve(
+      {.name = members::curve[member],
+       .charge = charge,
+       .cell_volt = volt,
+       .volt_per_kelvin = volt_per_kelvin,
+       .volt_per_kelvin_standard_uncertainty = {entropy::standard_uncertainty_volt_per_kelvin + of.first, 1},
+       .standard_uncertainty_volt = {&standard_uncertainty_volt, 1},
+       .reference_celsius = members::reference_celsius[member],
+       .tolerance_volt = tolerance_volt});
 }
 
 }  // namespace
@@ -100,7 +101,8 @@ BatteryType shipped_type(std::string_view name) {
                    .curves = {}};
   for (std::size_t i = 0; i < members::rows; ++i)
     if (members::type[i] == name)
-      type.curves.push_back(std::make_shared<const OpenCircuitCurve>(curve_of(i, members::standard_uncertainty_volt[i], type_tolerance_volt)));
+      type.curves.push_back(std::make_shared<const OpenCircuitCurve>(
+          curve_of(i, members::standard_uncertainty_volt[i], type_tolerance_volt)));
   return type;
 }
 

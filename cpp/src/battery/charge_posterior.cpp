@@ -12,8 +12,8 @@ namespace {
 
 constexpr double narrowest_bracket = 1e-12;
 
-/// Newton's step is quadratic: what a last step of this size leaves is below 1e-8 of charge.
-constexpr double last_step = 1e-5;
+/// Newton's step is quadratic: a residual of this share of the smaller tail leaves less than 1e-7 of it.
+constexpr double last_residual = 1e-5;
 
 LogQuadratic shape(const DensityPiece& piece) { return {piece.constant, piece.linear, piece.quadratic}; }
 
@@ -145,7 +145,7 @@ double ChargePosterior::quantile(double level) const noexcept {
     (here.below < wanted ? low : high) = charge;
     const double next = charge + (wanted - here.below) / here.density;
     const bool inside = next > low && next < high;
-    if (inside && std::abs(next - charge) < last_step) return next;
+    if (inside && std::abs(wanted - here.below) < last_residual * std::min(wanted, total_ - wanted)) return next;
     charge = inside ? next : low + (high - low) / 2;
   }
   return charge;
@@ -172,11 +172,10 @@ ChargePosterior::Moments ChargePosterior::moments(const Component& component) co
   Moments sum;
   for (std::size_t i = component.first; i < component.last; ++i) {
     const DensityPiece& piece = pieces_[i];
-    const double first = shape(piece).first_moment(piece.width, piece.mass);
-    const double second = shape(piece).second_moment(piece.width, piece.mass, first);
+    const LogQuadratic::Moments own = shape(piece).moments(piece.width);
     sum.mass += piece.mass;
-    sum.first += piece.start * piece.mass + first;
-    sum.second += piece.start * piece.start * piece.mass + 2 * piece.start * first + second;
+    sum.first += piece.start * piece.mass + own.first;
+    sum.second += piece.start * piece.start * piece.mass + 2 * piece.start * own.first + own.second;
   }
   return sum;
 }

@@ -38,51 +38,61 @@ std::string rest_told(const RestingReading& reading) {
                                        : format("%.2g h at rest", reading.rest_hour);
 }
 
-ConditionNote note(Condition condition, const Candidate& candidate, const CandidateState& seen, const RestingReading& reading) {
+ConditionNote note(Condition condition, const Candidate& candidate, const CandidateState& seen,
+                   const RestingReading& reading) {
   const RestBehaviour& rest = candidate.type.rest;
   const Top range = cell_range(candidate.type);
   const double volt = reading.voltage_volt, cells = candidate.cells;
   ConditionNote told{condition, candidate.type.name, seen.probability, {}, {}};
   switch (condition) {
     case Condition::on_charge:
-      told.reason = format("%.2f V is above %.2f V, which a battery of this type shows only while it is charged or moments after",
-                           volt, cells * rest.charging_volt);
+      told.reason =
+          format("%.2f V is above %.2f V, which a battery of this type shows only while it is charged or moments after",
+                 volt, cells * rest.charging_volt);
       told.next_action = format("switch the charger or converter off and read again after %.0f h", rest.rested_hour);
       break;
     case Condition::not_rested:
       if (seen.position == Position::above) {
-        told.reason = format("%.2f V is more than 3 u above %.2f V, the highest resting voltage of this type (%s): surface charge or on charge",
-                             volt, cells * range.high, rest_told(reading).c_str());
-        told.next_action = format("read again after %.0f h at rest with nothing charging, better after 24 h", rest.rested_hour);
+        told.reason = format(
+            "%.2f V is more than 3 u above %.2f V, the highest resting voltage of this type (%s): surface charge or on "
+            "charge",
+            volt, cells * range.high, rest_told(reading).c_str());
+        told.next_action =
+            format("read again after %.0f h at rest with nothing charging, better after 24 h", rest.rested_hour);
       } else {
         told.reason = format("%s; this type takes about %.0f h, and the interval is widened for what may be left",
                              rest_told(reading).c_str(), rest.rested_hour);
-        told.next_action = format("read again after %.0f h at rest, or note a second voltage half an hour later", rest.rested_hour);
+        told.next_action =
+            format("read again after %.0f h at rest, or note a second voltage half an hour later", rest.rested_hour);
       }
       break;
     case Condition::cell_missing_suspected:
       told.reason = format("%.2f V fits %d of %d cells", volt, candidate.cells - seen.missing_cells, candidate.cells);
       told.next_action = candidate.type.chemistry == Chemistry::lead
-                             ? "charge it and read again at rest: a missing cell stays missing; compare the acid cell by cell where it opens"
+                             ? "charge it and read again at rest: a missing cell stays missing; compare the acid cell "
+                               "by cell where it opens"
                              : "read every cell at the balance leads";
       break;
     case Condition::discharged:
       told.reason = seen.position == Position::below
-                        ? format("%.2f V is more than 3 u below %.2f V, the lowest resting voltage of this type", volt, cells * range.low)
+                        ? format("%.2f V is more than 3 u below %.2f V, the lowest resting voltage of this type", volt,
+                                 cells * range.low)
                         : format("%.2f V at rest is at or below %.2f V", volt, cells * rest.discharged_volt);
       told.next_action = "look for what drained it, charge it, and read again at rest the day after";
       break;
     case Condition::low:
       told.reason = format("%.2f V at rest is below %.2f V", volt, cells * rest.low_volt);
-      told.next_action = "recharge it; the same voltage a day after a full charge speaks of the battery, not of its charge";
+      told.next_action =
+          "recharge it; the same voltage a day after a full charge speaks of the battery, not of its charge";
       break;
     case Condition::freezing_risk:
       told.reason = format("acid as thin as %.2f V may mean freezes near %.0f °C", volt, reading.celsius);
-      told.next_action = "bring it into the warm before charging and never charge or jump it frozen; hydrometer where it opens";
+      told.next_action =
+          "bring it into the warm before charging and never charge or jump it frozen; hydrometer where it opens";
       break;
     case Condition::rested:
-      told.reason = format("%.2f V lies in the resting range of this type, %.2f to %.2f V (%s)", volt, cells * range.low,
-                           cells * range.high, rest_told(reading).c_str());
+      told.reason = format("%.2f V lies in the resting range of this type, %.2f to %.2f V (%s)", volt,
+                           cells * range.low, cells * range.high, rest_told(reading).c_str());
       if (std::isnan(reading.rest_hour))
         told.next_action = format("write down the time at rest: after %.0f h the interval narrows", rest.rested_hour);
       break;
@@ -109,7 +119,8 @@ ConditionNote impossible(const RestingReading& reading, const RestState& state, 
     told.reason = format("%.2f V is more than this battery can show, but right for two in series", volt);
     told.next_action = "read each battery of the pair";
   } else if (volt > highest) {
-    told.reason = format("%.2f V is more than %.2f V, the most that %d cells of this type can show", volt, highest, candidate.cells);
+    told.reason = format("%.2f V is more than %.2f V, the most that %d cells of this type can show", volt, highest,
+                         candidate.cells);
     told.next_action = "check the type, the number of cells and the range of the meter";
   }
   return told;
@@ -127,7 +138,8 @@ std::vector<ConditionNote> Battery::notes(const RestingReading& reading, const R
              OHMWARD_CONDITION_TABLE(OHMWARD_CONDITION_ENTRY)
 #undef OHMWARD_CONDITION_ENTRY
          })
-      if (state.candidates[i].conditions.has(condition)) all.push_back(note(condition, candidates_[i], state.candidates[i], reading));
+      if (state.candidates[i].conditions.has(condition))
+        all.push_back(note(condition, candidates_[i], state.candidates[i], reading));
   std::stable_sort(all.begin(), all.end(), [&](const ConditionNote& a, const ConditionNote& b) {
     const bool a_first = a.condition == state.condition, b_first = b.condition == state.condition;
     if (a_first != b_first) return a_first;

@@ -17,20 +17,22 @@ double scaled_complement(double x) noexcept {
 }
 
 /// Where the exponent varies little over [0, t]: the series of exp about the middle, to the sixth power of t.
-/// The first term left out is below 1e-11 of the result inside the limits that integral() sets.
+/// The first terms left out are below 1e-10 of the result inside the limits that integral() sets.
 double nearly_flat(const LogQuadratic& q, double t) noexcept {
   const double half = t / 2;
   const double b = q.linear + 2 * q.quadratic * half;
   const double slope2 = b * b, q2 = q.quadratic, h2 = t * t;
   const double second = slope2 / 2 + q2;
   const double fourth = slope2 * slope2 / 24 + slope2 * q2 / 2 + q2 * q2 / 2;
-  const double sixth = slope2 * slope2 * slope2 / 720 + slope2 * slope2 * q2 / 24 + slope2 * q2 * q2 / 4 + q2 * q2 * q2 / 6;
+  const double sixth =
+      slope2 * slope2 * slope2 / 720 + slope2 * slope2 * q2 / 24 + slope2 * q2 * q2 / 4 + q2 * q2 * q2 / 6;
   return std::exp(q.log_density(half)) * t * (1 + h2 * (second / 12 + h2 * (fourth / 80 + h2 * sixth / 448)));
 }
 
 double by_error_function(const LogQuadratic& q, double t) noexcept {
   const double root = std::sqrt(-q.quadratic);
-  double from = -q.linear / (2 * root), to = from + root * t;  // distances from the peak in units of √2 standard deviations
+  double from = -q.linear / (2 * root),
+         to = from + root * t;  // distances from the peak in units of √2 standard deviations
   const double scale = sqrt_pi / (2 * root);
   if (from <= 0 && to >= 0) return std::exp(q.constant + from * from) * scale * (std::erf(to) - std::erf(from));
   double near = q.constant, far = q.log_density(t);
@@ -43,29 +45,28 @@ double by_error_function(const LogQuadratic& q, double t) noexcept {
   return std::exp(near + from * from) * scale * (std::erfc(from) - std::erfc(to));
 }
 
-/// Weights and abscissae of the 7-point Gauss-Legendre rule on [-1, 1]. Source: computed from the Legendre polynomial P7.
+/// Weights and abscissae of the 7-point Gauss-Legendre rule on [-1, 1]. Source: computed from the Legendre polynomial
+/// P7.
 constexpr std::array legendre_at{-0.94910791234275852, -0.74153118559939444, -0.40584515137739717, 0.0,
                                  0.40584515137739717,  0.74153118559939444,  0.94910791234275852};
 constexpr std::array legendre_weight{0.12948496616886969, 0.27970539148927666, 0.38183005050511894, 0.41795918367346939,
                                      0.38183005050511894, 0.27970539148927666, 0.12948496616886969};
 
-double moment_by_rule(const LogQuadratic& q, double width, int power) noexcept {
-  double sum = 0;
-  for (std::size_t i = 0; i < legendre_at.size(); ++i) {
-    const double t = width / 2 * (1 + legendre_at[i]);
-    sum += legendre_weight[i] * (power == 1 ? t : t * t) * std::exp(q.log_density(t));
-  }
-  return sum * width / 2;
+/// Where the density on [0, width] is above exp(-depth) of its peak.
+struct Support {
+  double from, to;
+};
+
+Support support(const LogQuadratic& q, double width, double depth) noexcept {
+  const double peak = q.mode(width), slope = q.linear + 2 * q.quadratic * peak;
+  // From the peak the exponent falls as slope·d + quadratic·d²; the slope is 0 or points out of the piece.
+  const double fall = std::abs(slope), curve = -q.quadratic;
+  const double reach = 2 * depth / (fall + std::sqrt(fall * fall + 4 * curve * depth));
+  return {std::max(0.0, peak - reach), std::min(width, peak + reach)};
 }
 
-bool is_smooth(const LogQuadratic& q, double width) noexcept {
-  return std::abs(q.linear) * width - q.quadratic * width * width < 3;
-}
-
-/// A tilt without curvature: the moments follow from the exponential.
-bool is_exponential(const LogQuadratic& q, double width) noexcept {
-  return -q.quadratic * width * width < 1e-10;
-}
+/// A tilt without curvature to speak of.
+bool is_exponential(const LogQuadratic& q, double width) noexcept { return -q.quadratic * width * width < 1e-10; }
 
 }  // namespace
 
@@ -76,7 +77,7 @@ double LogQuadratic::mode(double width) const noexcept {
 
 double LogQuadratic::integral(double t) const noexcept {
   const double tilt = std::abs(linear + quadratic * t) * t, curvature = -quadratic * t * t;
-  if (tilt < 0.5 && curvature < 0.1) return nearly_flat(*this, t);
+  if (tilt < 0.5 && curvature < 0.03) return nearly_flat(*this, t);
   if (is_exponential(*this, t)) {
     return linear > 0 ? -std::exp(log_density(t)) * std::expm1(-linear * t) / linear
                       : std::exp(constant) * std::expm1(linear * t) / linear;
@@ -84,18 +85,20 @@ double LogQuadratic::integral(double t) const noexcept {
   return by_error_function(*this, t);
 }
 
-double LogQuadratic::first_moment(double width, double mass) const noexcept {
-  if (is_smooth(*this, width)) return moment_by_rule(*this, width, 1);
-  const double start = std::exp(constant), end = std::exp(log_density(width));
-  if (is_exponential(*this, width)) return (end * width - mass) / linear;
-  return (end - start - linear * mass) / (2 * quadratic);
-}
-
-double LogQuadratic::second_moment(double width, double mass, double first) const noexcept {
-  if (is_smooth(*this, width)) return moment_by_rule(*this, width, 2);
-  const double end = std::exp(log_density(width));
-  if (is_exponential(*this, width)) return (end * width * width - 2 * first) / linear;
-  return (end * width - mass - linear * first) / (2 * quadratic);
+LogQuadratic::Moments LogQuadratic::moments(double width) const noexcept {
+  constexpr int panels = 16;
+  constexpr double depth = 36;
+  const Support inside = support(*this, width, depth);
+  const double panel = (inside.to - inside.from) / panels;
+  Moments sum;
+  for (int i = 0; i < panels; ++i)
+    for (std::size_t k = 0; k < legendre_at.size(); ++k) {
+      const double t = inside.from + panel * (i + (1 + legendre_at[k]) / 2);
+      const double share = legendre_weight[k] * panel / 2 * t * std::exp(log_density(t));
+      sum.first += share;
+      sum.second += share * t;
+    }
+  return sum;
 }
 
 }  // namespace ohmward::battery

@@ -14,10 +14,12 @@ struct LogQuadratic {
   [[nodiscard]] double mode(double width) const noexcept;
   /// Integral of the density over [0, t], t >= 0.
   [[nodiscard]] double integral(double t) const noexcept;
-  /// Integral of t times the density over [0, width], where `mass` is its integral.
-  [[nodiscard]] double first_moment(double width, double mass) const noexcept;
-  /// Integral of t² times the density over [0, width], where `mass` and `first` are the lower moments.
-  [[nodiscard]] double second_moment(double width, double mass, double first) const noexcept;
+  /// Integrals over [0, width] of t and t² times the density, to nine digits.
+  struct Moments {
+    double first = 0;
+    double second = 0;
+  };
+  [[nodiscard]] Moments moments(double width) const noexcept;
 };
 
 [[nodiscard]] inline LogQuadratic operator*(const LogQuadratic& a, const LogQuadratic& b) noexcept {

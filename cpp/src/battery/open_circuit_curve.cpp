@@ -66,7 +66,8 @@ OpenCircuitCurve::OpenCircuitCurve(const CurveParts& parts)
 }
 
 void OpenCircuitCurve::drop_collinear(double tolerance_volt) {
-  const auto on_line = [this](const std::vector<double>& values, std::size_t first, std::size_t last, double tolerance) {
+  const auto on_line = [this](const std::vector<double>& values, std::size_t first, std::size_t last,
+                              double tolerance) {
     for (std::size_t i = first + 1; i < last; ++i) {
       const double share = (charge_[i] - charge_[first]) / (charge_[last] - charge_[first]);
       if (std::abs(std::lerp(values[first], values[last], share) - values[i]) > tolerance) return false;
@@ -89,8 +90,8 @@ void OpenCircuitCurve::drop_collinear(double tolerance_volt) {
     for (std::size_t i = 0; i < kept.size(); ++i) values[i] = values[kept[i]];
     values.resize(kept.size());
   };
-  for (std::vector<double>* values : {&charge_, &cell_volt_, &volt_per_kelvin_, &volt_per_kelvin_standard_uncertainty_,
-                                      &standard_uncertainty_volt_})
+  for (std::vector<double>* values :
+       {&charge_, &cell_volt_, &volt_per_kelvin_, &volt_per_kelvin_standard_uncertainty_, &standard_uncertainty_volt_})
     keep(*values);
 }
 

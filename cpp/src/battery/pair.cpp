@@ -24,7 +24,8 @@ double highest_resting_volt(const Battery& battery) {
   double highest = -infinity;
   for (const Candidate& candidate : battery.candidates())
     for (const auto& curve : candidate.type.curves)
-      highest = std::max(highest, candidate.cells * *std::max_element(curve->cell_volt().begin(), curve->cell_volt().end()));
+      highest =
+          std::max(highest, candidate.cells * *std::max_element(curve->cell_volt().begin(), curve->cell_volt().end()));
   return highest;
 }
 
@@ -42,7 +43,8 @@ Pair::Pair(Parts parts)
 PairState Pair::at_rest(const PairReading& reading) const {
   PairState state;
   const double own = reading.standard_uncertainty_volt, gain = reading.gain_relative_standard_uncertainty;
-  const bool has_a = !std::isnan(reading.a_volt), has_b = !std::isnan(reading.b_volt), has_sum = !std::isnan(reading.sum_volt);
+  const bool has_a = !std::isnan(reading.a_volt), has_b = !std::isnan(reading.b_volt),
+             has_sum = !std::isnan(reading.sum_volt);
   if (!(own >= 0) || !(gain >= 0) || !(has_a || has_b || has_sum)) {
     if (own < 0 || gain < 0) state.status = Status::out_of_domain;
     return state;

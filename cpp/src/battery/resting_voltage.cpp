@@ -55,17 +55,18 @@ RestingVoltage resting_voltage(const Candidate& candidate, const RestingReading&
   const double branch = reading.history == History::after_charge      ? half_gap
                         : reading.history == History::after_discharge ? -half_gap
                                                                       : 0.0;
-  RestingVoltage voltage{
-      .open_circuit_volt = reading.voltage_volt - (left.low_volt + left.high_volt) / 2 - branch,
-      .meter_volt = reading.standard_uncertainty_volt,
-      .relaxation_volt = (left.high_volt - left.low_volt) / 2 / root_3,
-      .hysteresis_volt = half_gap * (known_history ? known_history_share : 1.0),
-      .temperature_tables_volt = 0,
-      .celsius = known_celsius ? reading.celsius : assumed_celsius,
-      .celsius_standard_uncertainty_kelvin =
-          known_celsius ? reading.celsius_standard_uncertainty_kelvin : assumed_celsius_standard_uncertainty_kelvin};
+  RestingVoltage voltage{.open_circuit_volt = reading.voltage_volt - (left.low_volt + left.high_volt) / 2 - branch,
+                         .meter_volt = reading.standard_uncertainty_volt,
+                         .relaxation_volt = (left.high_volt - left.low_volt) / 2 / root_3,
+                         .hysteresis_volt = half_gap * (known_history ? known_history_share : 1.0),
+                         .temperature_tables_volt = 0,
+                         .celsius = known_celsius ? reading.celsius : assumed_celsius,
+                         .celsius_standard_uncertainty_kelvin = known_celsius
+                                                                    ? reading.celsius_standard_uncertainty_kelvin
+                                                                    : assumed_celsius_standard_uncertainty_kelvin};
   if (is_lead(candidate))
-    voltage.temperature_tables_volt = candidate.cells * acid::temperature_disagreement_cell_volt(voltage.celsius) / root_3;
+    voltage.temperature_tables_volt =
+        candidate.cells * acid::temperature_disagreement_cell_volt(voltage.celsius) / root_3;
   return voltage;
 }
 
@@ -96,10 +97,12 @@ VoltRange range_of(const BatteryType& type, double low_charge, double high_charg
 }
 
 /// How many missing cells would explain a voltage that the whole battery does not show at rest.
-int missing_cells(const Candidate& candidate, double volt, double standard_uncertainty_volt, Position position) noexcept {
+int missing_cells(const Candidate& candidate, double volt, double standard_uncertainty_volt,
+                  Position position) noexcept {
   const bool lead = is_lead(candidate);
   if (lead && position != Position::below) return 0;
-  // Lithium curves end far down: only a voltage where the battery would be all but empty and the others well filled counts.
+  // Lithium curves end far down: only a voltage where the battery would be all but empty and the others well filled
+  // counts.
   if (!lead && volt > candidate.cells * range_of(candidate.type, 0.05, 0.05).low) return 0;
   const VoltRange cell = lead ? range_of(candidate.type, 0, 1) : range_of(candidate.type, 0.1, 0.95);
   for (int missing = 1; missing < candidate.cells; ++missing) {
@@ -120,7 +123,8 @@ bool acid_may_freeze(const Candidate& candidate, double cell_volt, double standa
   if (coldest > acid::freezing_celsius(thinnest_acid).value) return false;
   const double cautious = cell_volt - 2 * standard_uncertainty_volt / candidate.cells;
   const Checked<double> emf_of_thinnest = acid::cell_emf_volt(acid::molality(thinnest_acid).value);
-  const double gravity = cautious < emf_of_thinnest.value ? thinnest_acid : acid::specific_gravity_at_rest(cautious).value;
+  const double gravity =
+      cautious < emf_of_thinnest.value ? thinnest_acid : acid::specific_gravity_at_rest(cautious).value;
   const Checked<double> freezing = acid::freezing_celsius(std::min(gravity, densest_acid));
   return freezing.has_value() && coldest <= freezing.value;
 }
@@ -139,13 +143,16 @@ void find_words(const Candidate& candidate, const RestingReading& reading, const
   }
   const OpenCircuitCurve& curve = *candidate.type.curves.front();
   const double volt_per_kelvin = curve.volt_per_kelvin()[curve.charge().size() / 2];
-  const double cell_volt = voltage.open_circuit_volt / candidate.cells - volt_per_kelvin * (voltage.celsius - curve.reference_celsius());
+  const double cell_volt =
+      voltage.open_circuit_volt / candidate.cells - volt_per_kelvin * (voltage.celsius - curve.reference_celsius());
   state.missing_cells = missing_cells(candidate, voltage.open_circuit_volt, standard_uncertainty_volt, state.position);
   if (state.missing_cells > 0) {
     words.add(Condition::cell_missing_suspected);
   } else {
-    if (state.position == Position::below || cell_volt <= rest.discharged_volt) words.add(Condition::discharged);
-    else if (cell_volt < rest.low_volt) words.add(Condition::low);
+    if (state.position == Position::below || cell_volt <= rest.discharged_volt)
+      words.add(Condition::discharged);
+    else if (cell_volt < rest.low_volt)
+      words.add(Condition::low);
     if (acid_may_freeze(candidate, cell_volt, standard_uncertainty_volt, reading)) words.add(Condition::freezing_risk);
   }
   if (reading.rest_hour < rest.rested_hour) words.add(Condition::not_rested);

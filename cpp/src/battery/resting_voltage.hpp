@@ -4,10 +4,11 @@
 
 namespace ohmward::battery {
 
-/// A reading seen by one candidate: what the open-circuit voltage would be, and how uncertain, but for what depends on charge.
+/// A reading seen by one candidate: what the open-circuit voltage would be, and how uncertain, but for what depends on
+/// charge.
 struct RestingVoltage {
-  double open_circuit_volt;       ///< of the whole battery, moved by what the history says
-  double meter_volt;              ///< standard uncertainties of the whole battery
+  double open_circuit_volt;  ///< of the whole battery, moved by what the history says
+  double meter_volt;         ///< standard uncertainties of the whole battery
   double relaxation_volt;
   double hysteresis_volt;
   double temperature_tables_volt;
@@ -22,7 +23,8 @@ struct RestingVoltage {
 
 [[nodiscard]] RestingVoltage resting_voltage(const Candidate& candidate, const RestingReading& reading) noexcept;
 
-/// Half-width of what may be left of the relaxation [V a cell]: D = relaxation_volt · (1 h / t)^½, at least one minute of rest.
+/// Half-width of what may be left of the relaxation [V a cell]: D = relaxation_volt · (1 h / t)^½, at least one minute
+/// of rest.
 [[nodiscard]] double relaxation_half_width_volt(const RestBehaviour& rest, double rest_hour) noexcept;
 
 /// Variances [V²] of the whole battery's voltage from temperature and from the curve, at one point of it.

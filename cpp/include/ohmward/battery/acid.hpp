@@ -13,7 +13,8 @@ namespace ohmward::battery::acid {
 [[nodiscard]] Checked<double> specific_gravity(double molality) noexcept;
 
 /// Electromotive force [V] of a cell at 25 °C by molality 0.1 ... 8 mol/kg: E = U₊ − U₋, polynomials of log10.
-/// Status: out_of_domain, outside_fitted_range (the value is given; fitted for 0.1 ... 8). Source: `acid-half-cell-fit`.
+/// Status: out_of_domain, outside_fitted_range (the value is given; fitted for 0.1 ... 8). Source:
+/// `acid-half-cell-fit`.
 [[nodiscard]] Checked<double> cell_emf_volt(double molality) noexcept;
 
 /// Specific gravity that belongs to a cell voltage at rest and 25 °C, through cell_emf_volt. Status: outside_table.

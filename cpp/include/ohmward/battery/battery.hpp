@@ -22,10 +22,10 @@ enum class History : std::int8_t { unknown = 0, after_charge = 1, after_discharg
 /// One voltage read at rest.
 struct RestingReading {
   double voltage_volt = nan;
-  double standard_uncertainty_volt = nan;           ///< of the meter, at least 0
-  double celsius = nan;                             ///< of the battery; NaN: assumed 15 ± 12 °C
+  double standard_uncertainty_volt = nan;  ///< of the meter, at least 0
+  double celsius = nan;                    ///< of the battery; NaN: assumed 15 ± 12 °C
   double celsius_standard_uncertainty_kelvin = 2;
-  double rest_hour = nan;                           ///< since the current stopped, at least 0; NaN: not known, which widens
+  double rest_hour = nan;  ///< since the current stopped, at least 0; NaN: not known, which widens
   History history = History::unknown;
 };
 
@@ -36,13 +36,14 @@ struct Candidate {
   double weight = 1;  ///< relative to the other candidates, before the reading
 };
 
-/// Standard uncertainties of the resting voltage by cause [V of the whole battery], most probable candidate, at its median charge.
+/// Standard uncertainties of the resting voltage by cause [V of the whole battery], most probable candidate, at its
+/// median charge.
 struct VoltageUncertainty {
   double meter_volt = nan;
   double relaxation_volt = nan;
   double temperature_volt = nan;  ///< of the battery's temperature and of the temperature coefficient
   double hysteresis_volt = nan;
-  double curve_volt = nan;        ///< spread of batteries of one type about one curve
+  double curve_volt = nan;  ///< spread of batteries of one type about one curve
   [[nodiscard]] double combined_volt() const noexcept;
 };
 
@@ -60,9 +61,9 @@ struct CandidateState {
 /// State of a battery at rest: words, charge with interval, and what they rest on. No verdict.
 ///
 /// `status` speaks of the charge: sound; assumed_input (time of rest or temperature not known, or a type not named);
-/// wide (95 % interval above half of the range); missing_input; out_of_domain (a voltage no such battery can show, negative
-/// rest time or uncertainty); outside_curve (more than 3 u above or below every curve, or above the curves of one of several
-/// candidate types: it may be on charge); contradiction (prior and reading more than 4 u apart).
+/// wide (95 % interval above half of the range); missing_input; out_of_domain (a voltage no such battery can show,
+/// negative rest time or uncertainty); outside_curve (more than 3 u above or below every curve, or above the curves of
+/// one of several candidate types: it may be on charge); contradiction (prior and reading more than 4 u apart).
 struct RestState {
   Condition condition = Condition::unknown;
   Status status = Status::missing_input;
@@ -95,7 +96,8 @@ struct RestStates {
 /// A battery whose type is known, or one of several candidates.
 ///
 /// The charge follows from p(s | V) ∝ p(s) Σ p(type) exp(−(V − OCV(s))² / 2u²)/u with
-/// u² = u²(meter) + u²(relaxation) + u²(temperature) + u²(hysteresis) + u²(curve), on piecewise-linear curves without a grid.
+/// u² = u²(meter) + u²(relaxation) + u²(temperature) + u²(hysteresis) + u²(curve), on piecewise-linear curves without a
+/// grid.
 class Battery {
  public:
   /// Throws InvalidParameter for no candidate, cells below 1 or weights that are not above 0.
@@ -128,7 +130,8 @@ class Battery {
 [[nodiscard]] Battery lead_acid(std::string_view type, int cells = 6);
 /// nmc, nca or lfp.
 [[nodiscard]] Battery lithium(std::string_view type, int cells);
-/// A 12 V battery of unknown type: four lead-acid types of six cells and four lithium iron phosphate cells, equally likely.
+/// A 12 V battery of unknown type: four lead-acid types of six cells and four lithium iron phosphate cells, equally
+/// likely.
 [[nodiscard]] Battery unknown_12v();
 /// Cells with a curve of their own and the rest behaviour of a shipped type.
 [[nodiscard]] Battery with_curve(OpenCircuitCurve curve, std::string_view behaves_like, int cells);

@@ -16,16 +16,17 @@ enum class Chemistry : std::int8_t { lead = 0, nmc = 1, nca = 2, lfp = 3 };
 /// How a type behaves at rest; volts are of one cell. Source: `lead-acid-rest-and-words`, `lithium-rest-and-words`,
 /// `lead-acid-relaxation-record`, `lfp-hysteresis`.
 struct RestBehaviour {
-  double rested_hour;         ///< rest after which a reading counts as rested
-  double relaxation_volt;     ///< half-width of what may be left 1 h after the current stopped; falls with the root of time
-  double missing_rest_volt;   ///< the same where the rest is not known
-  double surface_charge_volt; ///< how far above rest a cell may be at the end of a charge
-  double surface_charge_hour; ///< in which that falls by a factor e
-  double hysteresis_volt;     ///< half of the gap between rest after charge and after discharge
-  double low_volt;            ///< below: low
-  double discharged_volt;     ///< at or below: discharged
-  double charging_volt;       ///< above: being charged
-  double lowest_volt;         ///< what one cell can show at all
+  double rested_hour;  ///< rest after which a reading counts as rested
+  double
+      relaxation_volt;  ///< half-width of what may be left 1 h after the current stopped; falls with the root of time
+  double missing_rest_volt;    ///< the same where the rest is not known
+  double surface_charge_volt;  ///< how far above rest a cell may be at the end of a charge
+  double surface_charge_hour;  ///< in which that falls by a factor e
+  double hysteresis_volt;      ///< half of the gap between rest after charge and after discharge
+  double low_volt;             ///< below: low
+  double discharged_volt;      ///< at or below: discharged
+  double charging_volt;        ///< above: being charged
+  double lowest_volt;          ///< what one cell can show at all
   double highest_volt;
 };
 

@@ -53,8 +53,8 @@ struct ChargeMode {
 
 /// Distribution of the charge given a voltage: exact on piecewise-linear curves, a mixture over the possible curves.
 ///
-/// On a piece of a curve with OCV = v + g t the likelihood exp(−(V − v − g t)²/(2u²))/u is log-quadratic in t, so is the
-/// prior; every integral is an error function. No grid is involved.
+/// On a piece of a curve with OCV = v + g t the likelihood exp(−(V − v − g t)²/(2u²))/u is log-quadratic in t, so is
+/// the prior; every integral is an error function. No grid is involved.
 class ChargePosterior {
  public:
   /// A possible curve with its share of the probability.

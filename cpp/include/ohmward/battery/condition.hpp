@@ -4,16 +4,16 @@
 #include <string>
 #include <vector>
 
-/// What a battery at rest shows, in words; no verdict. Name, number, text. The order of the table is the order of weight:
-/// the first that applies is the headline. Numbers never change meaning.
-#define OHMWARD_CONDITION_TABLE(entry)                                              \
-  entry(cell_missing_suspected, 5, "a cell seems to be missing")                    \
-  entry(on_charge, 0, "being charged, or charged moments ago")                      \
-  entry(freezing_risk, 6, "the acid may freeze at this temperature")                \
-  entry(discharged, 4, "discharged")                                                \
-  entry(not_rested, 1, "not rested: the voltage still moves")                       \
-  entry(low, 3, "low: recharge")                                                    \
-  entry(rested, 2, "at rest")                                                       \
+/// What a battery at rest shows, in words; no verdict. Name, number, text. The order of the table is the order of
+/// weight: the first that applies is the headline. Numbers never change meaning.
+#define OHMWARD_CONDITION_TABLE(entry) \
+  entry(cell_missing_suspected, 5, "a cell seems to be missing") \
+  entry(on_charge, 0, "being charged, or charged moments ago") \
+  entry(freezing_risk, 6, "the acid may freeze at this temperature") \
+  entry(discharged, 4, "discharged") \
+  entry(not_rested, 1, "not rested: the voltage still moves") \
+  entry(low, 3, "low: recharge") \
+  entry(rested, 2, "at rest") \
   entry(unknown, 7, "can not be told")
 
 namespace ohmward::battery {
@@ -27,8 +27,7 @@ enum class Condition : std::int8_t {
 [[nodiscard]] constexpr const char* text(Condition condition) noexcept {
   switch (condition) {
 #define OHMWARD_CONDITION_ENTRY(name, number, text) \
-  case Condition::name:                             \
-    return text;
+  case Condition::name: return text;
     OHMWARD_CONDITION_TABLE(OHMWARD_CONDITION_ENTRY)
 #undef OHMWARD_CONDITION_ENTRY
   }
@@ -60,8 +59,8 @@ class Conditions {
 /// One word with its ground and what would settle it.
 struct ConditionNote {
   Condition condition;
-  std::string type;         ///< of which candidate type this is said
-  double probability;       ///< of that type
+  std::string type;    ///< of which candidate type this is said
+  double probability;  ///< of that type
   std::string reason;
   std::string next_action;  ///< the reading that would settle it
 };

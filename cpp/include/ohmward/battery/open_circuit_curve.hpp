@@ -11,9 +11,9 @@ namespace ohmward::battery {
 /// (the same everywhere) or one a point.
 struct CurveParts {
   std::string name = {};
-  std::span<const double> charge = {};     ///< 0 ... 1, strictly rising, at least two points
-  std::span<const double> cell_volt = {};  ///< open-circuit voltage of one cell [V]; need not rise
-  std::span<const double> volt_per_kelvin = {};                      ///< of one cell
+  std::span<const double> charge = {};           ///< 0 ... 1, strictly rising, at least two points
+  std::span<const double> cell_volt = {};        ///< open-circuit voltage of one cell [V]; need not rise
+  std::span<const double> volt_per_kelvin = {};  ///< of one cell
   std::span<const double> volt_per_kelvin_standard_uncertainty = {};  ///< of one cell
   std::span<const double> standard_uncertainty_volt = {};             ///< of a cell of this kind about the curve
   double reference_celsius = 25;
@@ -23,7 +23,8 @@ struct CurveParts {
 /// Open-circuit voltage of one cell against charge, linear between its points.
 ///
 /// The curve may fall somewhere: then one voltage belongs to several charges, and the posterior shows all of them.
-/// Points that lie on the line between their neighbours, within `tolerance_volt`, are dropped: fewer pieces, more speed.
+/// Points that lie on the line between their neighbours, within `tolerance_volt`, are dropped: fewer pieces, more
+/// speed.
 class OpenCircuitCurve {
  public:
   /// Throws InvalidParameter where charge does not rise strictly inside 0 ... 1, sizes differ, a value is not finite
@@ -37,7 +38,9 @@ class OpenCircuitCurve {
   [[nodiscard]] std::span<const double> volt_per_kelvin_standard_uncertainty() const noexcept {
     return volt_per_kelvin_standard_uncertainty_;
   }
-  [[nodiscard]] std::span<const double> standard_uncertainty_volt() const noexcept { return standard_uncertainty_volt_; }
+  [[nodiscard]] std::span<const double> standard_uncertainty_volt() const noexcept {
+    return standard_uncertainty_volt_;
+  }
   [[nodiscard]] double reference_celsius() const noexcept { return reference_celsius_; }
   /// Temperature coefficient and curve uncertainty are the same at every charge.
   [[nodiscard]] bool is_uniform() const noexcept { return uniform_; }
