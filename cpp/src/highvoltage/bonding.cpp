@@ -1,0 +1,147 @@
+#include "ohmward/highvoltage/bonding.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+
+namespace ohmward::highvoltage {
+namespace {
+
+using uncertainty::Part;
+using uncertainty::Quantity;
+
+void remark(Bonding& bonding, BondingRemark which) noexcept { bonding.remarks |= 1U << static_cast<unsigned>(which); }
+
+bool usable(const Quantity& q) noexcept {
+  return has_value(q.status) && q.censoring == Censoring::exact && std::isfinite(q.value);
+}
+
+double independent_part(const Quantity& q) noexcept {
+  const double rest = q.standard_uncertainty() * q.standard_uncertainty() - q.parts[Part::gain] * q.parts[Part::gain];
+  return rest < 0 ? 0 : std::sqrt(rest);
+}
+
+double median(std::vector<double>& values) noexcept {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  if (values.size() % 2 == 1) return *middle;
+  return 0.5 * (*middle + *std::max_element(values.begin(), middle));
+}
+
+void judge_null(Bonding& bonding, const BondingReading& r, const BondingSettings& s) noexcept {
+  if (std::isnan(r.null.ohm)) {
+    bonding.findings.add(Finding::null_missing);
+    bonding.resistance.censoring = Censoring::below;
+    bonding.resistance.status = Status::bound_only;
+    return;
+  }
+  if (!(r.null.ohm >= s.null_low_ohm && r.null.ohm <= s.null_high_ohm))
+    remark(bonding, BondingRemark::null_implausible);
+  if (std::isnan(r.null.age_second))
+    remark(bonding, BondingRemark::null_age_unknown);
+  else if (!(r.null.age_second >= 0 && r.null.age_second <= s.greatest_age_second))
+    remark(bonding, BondingRemark::null_old);
+  if (!r.null_subtracted) bonding.resistance.value -= r.null.ohm;
+  bonding.resistance.parts.set(Part::null, r.null.standard_uncertainty_ohm);
+}
+
+}  // namespace
+
+Bonding bonding_resistance(const BondingReading& r, const BondingSettings& s) noexcept {
+  Bonding bonding;
+  Quantity& resistance = bonding.resistance;
+  if (std::isnan(r.test_ampere))
+    remark(bonding, BondingRemark::current_unknown);
+  else if (!(r.test_ampere >= s.least_test_ampere))
+    bonding.findings.add(Finding::test_current_too_low);
+  if (std::isnan(r.forward_ohm)) return bonding;
+  if (std::isinf(r.forward_ohm) || std::isinf(r.reverse_ohm)) {
+    resistance.censoring = Censoring::overload;
+    resistance.status = Status::unknown_bound;
+    return bonding;
+  }
+  const bool both = !std::isnan(r.reverse_ohm);
+  resistance.value = both ? 0.5 * (r.forward_ohm + r.reverse_ohm) : r.forward_ohm;
+  resistance.status = Status::sound;
+  const double u_difference = std::numbers::sqrt2 * r.standard_uncertainty_ohm;
+  if (!both)
+    remark(bonding, BondingRemark::one_polarity);
+  else if (std::abs(r.forward_ohm - r.reverse_ohm) > s.polarity_factor * u_difference)
+    remark(bonding, BondingRemark::polarities_differ);
+  resistance.parts.set(Part::reading,
+                       both ? r.standard_uncertainty_ohm / std::numbers::sqrt2 : r.standard_uncertainty_ohm);
+  if (!r.four_wire) judge_null(bonding, r, s);
+  resistance.parts.set(Part::gain, std::abs(resistance.value) * r.gain_relative_standard_uncertainty);
+  if (resistance.value + 2 * resistance.standard_uncertainty() < 0) {
+    remark(bonding, BondingRemark::below_zero);
+    bonding.findings.add(Finding::null_below_zero);
+  }
+  return bonding;
+}
+
+Quantity chain_of_joints(std::span<const Quantity> joints) noexcept {
+  Quantity chain;
+  Status status = joints.empty() ? Status::missing_input : Status::sound;
+  double sum = 0;
+  double gain = 0;
+  double rest = 0;
+  for (const Quantity& joint : joints) {
+    status = worse(status, joint.censoring == Censoring::overload ? Status::unknown_bound : joint.status);
+    if (joint.censoring == Censoring::above) chain.censoring = Censoring::above;
+    if (joint.censoring == Censoring::below && chain.censoring == Censoring::exact) chain.censoring = Censoring::below;
+    sum += joint.value;
+    gain += joint.parts[Part::gain];
+    rest += independent_part(joint) * independent_part(joint);
+  }
+  chain.status = has_value(status) && !std::isfinite(sum) ? Status::missing_input : status;
+  if (!has_value(chain.status)) return chain;
+  chain.value = sum;
+  chain.parts.set(Part::gain, gain);
+  chain.parts.set(Part::reading, std::sqrt(rest));
+  return chain;
+}
+
+std::vector<LikeJoint> compare_like_joints(std::span<const Quantity> joints, const LikeJointSettings& s) {
+  constexpr double deviation_of_normal = 1.4826;  // standard deviation over median absolute deviation of a normal
+  constexpr std::size_t least_others = 4;
+  std::vector<LikeJoint> found(joints.size());
+  for (std::size_t i = 0; i < joints.size(); ++i) {
+    std::vector<double> others;
+    for (std::size_t j = 0; j < joints.size(); ++j)
+      if (j != i && usable(joints[j])) others.push_back(joints[j].value);
+    if (others.size() < least_others || !usable(joints[i])) continue;
+    const double typical = median(others);
+    for (double& other : others) other = std::abs(other - typical);
+    const double deviation = std::max(deviation_of_normal * median(others), joints[i].standard_uncertainty());
+    const double distance = (joints[i].value - typical) / deviation;
+    // Two-wire joints may read zero: the ratio is then formed to the joint's own uncertainty.
+    const double ratio = joints[i].value / std::max(typical, joints[i].standard_uncertainty());
+    found[i] = {.typical_ohm = typical,
+                .ratio = ratio,
+                .distance = distance,
+                .stands_out = distance > s.distance && ratio > s.least_ratio};
+  }
+  return found;
+}
+
+PartToPart compare_part_to_part(const Quantity& between, const Quantity& first, const Quantity& second) noexcept {
+  const std::array joints{first, second};
+  const Quantity sum = chain_of_joints(joints);
+  if (!usable(between) || !usable(sum)) return PartToPart::undecided;
+  const double u = std::hypot(independent_part(between), independent_part(sum));
+  if (!(u > 0)) return PartToPart::undecided;
+  return between.value - sum.value > 2 * u ? PartToPart::too_high : PartToPart::consistent;
+}
+
+std::string_view text(BondingRemark remark) noexcept {
+  switch (remark) {
+#define OHMWARD_BONDING_REMARK_ENTRY(name, bit, text) \
+  case BondingRemark::name: return text;
+    OHMWARD_BONDING_REMARK_TABLE(OHMWARD_BONDING_REMARK_ENTRY)
+#undef OHMWARD_BONDING_REMARK_ENTRY
+  }
+  return "unknown remark";
+}
+
+}  // namespace ohmward::highvoltage
