@@ -137,9 +137,9 @@ int main(int argc, char** argv) {
                       f.value(b - a, inputs, parameters.data(), m.out.data + a);
                     }});
     };
-    const auto functions = numerics::elementwise(level);
+    const auto functions = numerics::functions(level);
     for (const auto& f : functions) add(one_in, f, {-0.731}, std::string(f.name).starts_with("exp"));
-    const auto formulas = formula::elementwise(level);
+    const auto formulas = formula::formulas(level);
     add(two_in, formulas[0], {10, 40, 0, 60}, false);
     add(two_in, formulas[1], {1245, 4230, 40, 273, 40, 10, 85}, false);
     add(two_in, formulas[2], {0.7, 40, 0, 60}, false);

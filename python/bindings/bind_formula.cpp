@@ -65,7 +65,7 @@ formula::Conductor conductor(double tau, double reference, double low, double hi
 }  // namespace
 
 void bind_formula(py::module_& module) {
-  add_ufuncs(module, formula::elementwise(numerics::instruction_level()));
+  add_ufuncs(module, formula::formulas(numerics::instruction_level()));
   const auto reference = py::arg("reference_celsius");
   const auto low = py::arg("low_celsius");
   const auto high = py::arg("high_celsius");

@@ -40,7 +40,7 @@ void bind_numerics(py::module_& module) {
   module.def("supported", &numerics::supported, py::arg("level"));
   module.def("instruction_level", &numerics::instruction_level);
   module.def("level_text", [](InstructionLevel level) { return numerics::text(level); }, py::arg("level"));
-  add_ufuncs(module, numerics::elementwise(numerics::instruction_level()));
+  add_ufuncs(module, numerics::functions(numerics::instruction_level()));
 
   module.def("uniform", &drawn<numerics::fill_uniform>, py::arg("size"), py::kw_only(), py::arg("seed"),
              py::arg("block") = 0, py::arg("first") = 0);

@@ -56,7 +56,7 @@ int threads_for(std::size_t size, int threads) {
 
 }  // namespace
 
-std::span<const numerics::Elementwise> elementwise(numerics::InstructionLevel level) noexcept {
+std::span<const numerics::Elementwise> formulas(numerics::InstructionLevel level) noexcept {
   const numerics::LevelTable table = OHMWARD_PICK_LEVEL(level, formulas_)();
   return {table.first, table.size};
 }
@@ -91,7 +91,7 @@ void to_reference(std::span<const double> resistance_ohm, std::span<const double
   require_length("out_ohm", out_ohm.size(), size);
   if (!status.empty()) require_length("status", status.size(), size);
   require_supported(options.level);
-  const numerics::Elementwise& formula = formula::elementwise(options.level)[place(law)];
+  const numerics::Elementwise& formula = formula::formulas(options.level)[place(law)];
   const auto parameters = constants(law);
   const auto range = [&](std::size_t first, std::size_t last) {
     const double* const inputs[] = {resistance_ohm.data() + first, celsius.data() + first};

@@ -20,12 +20,12 @@ void run(Place place, std::span<const double> x, const double* parameters, std::
     throw InvalidParameter("out.size()", static_cast<double>(out.size()), "the length of the input");
   if (!supported(level)) throw InvalidParameter("level", text(level), "a level that this machine and build support");
   const double* const inputs[] = {x.data()};
-  elementwise(level)[place].value(x.size(), inputs, parameters, out.data());
+  functions(level)[place].value(x.size(), inputs, parameters, out.data());
 }
 
 }  // namespace
 
-std::span<const Elementwise> elementwise(InstructionLevel level) noexcept {
+std::span<const Elementwise> functions(InstructionLevel level) noexcept {
   const LevelTable table = OHMWARD_PICK_LEVEL(level, functions_)();
   return {table.first, table.size};
 }

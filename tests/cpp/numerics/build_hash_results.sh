@@ -8,7 +8,7 @@ shift 5
 [ "${1:-}" = "--" ] && shift
 mkdir -p "$work"
 flags="-std=c++20 $optimisation -ffp-contract=off -fno-math-errno -fno-trapping-math -DOHMWARD_CONTRACTION_IS_OFF
-       -Wno-unknown-warning-option -Wno-pass-failed -I$source/cpp/include -I$source/cpp/src"
+       -Wno-unknown-warning-option -Wno-pass-failed -Wno-psabi -I$source/cpp/include -I$source/cpp/src"
 objects=
 compile() {
   for file in numerics/functions_of_level formula/formulas_of_level; do

@@ -13,7 +13,7 @@ namespace ohmward::formula {
 
 /// Every formula of this room as a loop. Its names are those of the scalar functions; a law's constants follow the
 /// inputs.
-[[nodiscard]] std::span<const numerics::Elementwise> elementwise(numerics::InstructionLevel level) noexcept;
+[[nodiscard]] std::span<const numerics::Elementwise> formulas(numerics::InstructionLevel level) noexcept;
 
 /// Columns of readings with standard uncertainties, of one length; see UncertainResistanceAt.
 struct UncertainReadings {

@@ -185,12 +185,13 @@ struct Exponent {
   return detail::logarithm_or_limit(x, detail::log2_parts(x).high);
 }
 
-/// log(1 + x) without the loss of small x; limits as log at 1 + x.
+/// log(1 + x) without the loss of small x; limits as log at 1 + x, +0 for a zero of either sign.
 [[nodiscard]] constexpr double log1p(double x) noexcept {
   const double u = 1 + x;
   const double lost = (x - (u - 1)) / u;
   const bool normal = (u >= smallest_normal) & (u <= largest_finite);
-  return normal ? detail::log_in_range(u) + lost : detail::logarithm_or_limit(u, nan);
+  const double within = detail::absolute(x) < smallest_normal ? 0 : detail::log_in_range(u) + lost;
+  return normal ? within : detail::logarithm_or_limit(u, nan);
 }
 
 /// t^p of a number t >= 0, by way of log2 t in two doubles.

@@ -27,7 +27,7 @@ struct Elementwise {
 };
 
 /// exp, exp2, log, log2, log1p and pow for a supported level.
-[[nodiscard]] std::span<const Elementwise> elementwise(InstructionLevel level) noexcept;
+[[nodiscard]] std::span<const Elementwise> functions(InstructionLevel level) noexcept;
 
 /// Writes f(x) for every x at `level`; spans of one length, out may be x. Same bits as the scalar function.
 /// @throws InvalidParameter if the lengths differ.
