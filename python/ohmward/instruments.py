@@ -25,6 +25,10 @@ _RANGE_KEYS = (
 _CERTIFICATE_KEYS = (
     "quantity", "test_voltage_volt", "value", "unit", "correction", "expanded_uncertainty", "coverage_factor",
 )  # fmt: skip
+_INSTRUMENT_FIELDS = (
+    "id", "kind", "input_ohm", "source_ampere", "valid_from_day", "valid_until_day", "statement",
+    "temperature_coefficient", "reads_zero_below", "correction", "certificate",
+)  # fmt: skip
 _FAR = 2**62
 
 
@@ -180,6 +184,50 @@ class Instruments:
     def __len__(self) -> int:
         """Count the entries."""
         return len(self._entries)
+
+    def tighter(self, factor: float) -> Instruments:
+        """
+        Return the same meters as if every accuracy sheet were tighter: what would better meters have changed?
+
+        Parameters
+        ----------
+        factor : float
+            Above 1; share of reading, counts and share of range of every line are divided by it. Display steps,
+            ceilings, dates and certificates stay.
+
+        Returns
+        -------
+        Instruments
+
+        Examples
+        --------
+        >>> import ohmward as ow
+        >>> meters = ow.demo().instruments
+        >>> q, r = (each["meter-03"].quantity("insulation_resistance", 2e6, test_voltage_volt=500)
+        ...         for each in (meters, meters.tighter(2)))
+        >>> r.standard_uncertainty < q.standard_uncertainty
+        True
+        """
+        if not factor > 1.0:
+            raise ValueError(f"factor is {factor}, expected a number above 1")
+        return Instruments([_tighter(entry, factor) for entry in self._entries])
+
+
+def _tighter(entry: _core.instruments.Instrument, factor: float) -> _core.instruments.Instrument:
+    raw = _core.instruments.Instrument()
+    for name in _INSTRUMENT_FIELDS:
+        setattr(raw, name, getattr(entry, name))
+    raw.ranges = [_tighter_range(line, factor) for line in entry.ranges]
+    return raw
+
+
+def _tighter_range(line: _core.instruments.Range, factor: float) -> _core.instruments.Range:
+    raw = _core.instruments.Range()
+    for name in ("quantity", "test_voltage_volt", "low", "high", "display_step", "gain_share"):
+        setattr(raw, name, getattr(line, name))
+    for name in ("reading_percent", "counts", "range_percent"):
+        setattr(raw, name, getattr(line, name) / factor)
+    return raw
 
 
 def _range(file: TomlFile, entry: Mapping[str, Any], *path: str) -> _core.instruments.Range:

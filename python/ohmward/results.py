@@ -115,13 +115,17 @@ class Results:
         index = int(self._columns["limit"][row])
         if index < 0:
             return ""
-        limit, kind = self._limit_entries[index], self._rows.quantity(row)
+        limit = self._limit_entries[index]
+        return f"{self._ends_shown(limit, self._rows.quantity(row))} ({limit.id})"
+
+    @staticmethod
+    def _ends_shown(limit: _core.assessment.LimitEntry, kind: _core.core.QuantityKind) -> str:
         ends = []
         if limit.lower_value == limit.lower_value:
             ends.append(("> " if limit.strict else "≥ ") + _core.assessment.shown_value(limit.lower_value, kind))
         if limit.upper == limit.upper:
             ends.append(("< " if limit.strict else "≤ ") + _core.assessment.shown_value(limit.upper, kind))
-        return f"{' and '.join(ends)} ({limit.id})"
+        return " and ".join(ends)
 
     def _reason(self, row: int) -> str:
         verdict, cause = self._columns["verdict"][row], int(self._columns["cause"][row])
@@ -153,6 +157,20 @@ class Results:
         weight[(findings & np.uint64(_NOT_BELIEVED)) != 0] = 0
         return weight
 
+    def _urgency(self) -> NDArray[np.int64]:
+        """Rank of every reading in the order of attention; 0 comes first."""
+        probability = np.nan_to_num(self._columns["probability_of_conformity"], nan=0.5)
+        rank = np.empty(len(self), dtype=np.int64)
+        rank[np.lexsort((probability, self._weight()))] = np.arange(len(self))
+        return rank
+
+    def _attention_rows(self, *, history: bool) -> NDArray[np.int64]:
+        rows = np.flatnonzero(self._in_attention(history=history))
+        return rows[np.argsort(self._urgency()[rows])]
+
+    def _action_text(self, row: int) -> str:
+        return _core.assessment.action_texts[self._columns["action"][row]]
+
     def _listed(self, rows: Iterable[int]) -> Frame:
         rows = [int(row) for row in rows]
         words = {name: self._words(name) for name in ("object_id", "part", "from_point", "to_point", "instrument_id")}
@@ -170,7 +188,7 @@ class Results:
             "limit": [self._limit_shown(row) for row in rows],
             "verdict": [_core.assessment.verdict_names[self._columns["verdict"][row]] for row in rows],
             "reason": [self._reason(row) for row in rows],
-            "next_action": [_core.assessment.action_texts[self._columns["action"][row]] for row in rows],
+            "next_action": [self._action_text(row) for row in rows],
         }
         return Frame(columns, self.metadata)
 
@@ -196,9 +214,42 @@ class Results:
         >>> "next_action" in attention.columns
         True
         """
-        rows = np.flatnonzero(self._in_attention(history=history))
-        probability = np.nan_to_num(self._columns["probability_of_conformity"], nan=0.5)
-        return self._listed(rows[np.lexsort((probability[rows], self._weight()[rows]))])
+        return self._listed(self._attention_rows(history=history))
+
+    def by_cause(self) -> Frame:
+        """
+        Group the attention list by what stands behind it, so that a cause shared by many readings counts once.
+
+        Returns
+        -------
+        Frame
+            One row a reason and next action: ``cause``, ``readings``, ``objects`` (how many vehicles or machines),
+            ``share`` of the list (0 … 1), ``next_action`` and ``first_reading``. Greatest first.
+
+        Examples
+        --------
+        >>> import ohmward as ow
+        >>> causes = ow.assess(ow.demo()).by_cause()
+        >>> causes["readings"] == sorted(causes["readings"], reverse=True)
+        True
+        """
+        rows = self._attention_rows(history=False)
+        objects = self._words("object_id")
+        groups: dict[tuple[str, str], list[int]] = {}
+        for row in rows.tolist():
+            groups.setdefault((self._reason(row), self._action_text(row)), []).append(row)
+        ordered = sorted(groups.items(), key=lambda group: -len(group[1]))
+        return Frame(
+            {
+                "cause": [cause for (cause, _), _ in ordered],
+                "readings": [len(at) for _, at in ordered],
+                "objects": [len({objects[row] for row in at}) for _, at in ordered],
+                "share": [len(at) / len(rows) for _, at in ordered],
+                "next_action": [action for (_, action), _ in ordered],
+                "first_reading": [self._rows.id(at[0]) for _, at in ordered],
+            },
+            self.metadata,
+        )
 
     def summary(self) -> Frame:
         """
@@ -234,33 +285,41 @@ class Results:
         Frame
             ``state`` is *hold* (a fail or conditional fail, or a dead check without proof), *look again* (a conditional
             pass, an undetermined verdict or a finding that can hide a bad part), *no finding* (every reading passes) or
-            *not examined*. Only the latest reading of each point counts. Never "safe".
+            *not examined*, most urgent first. Only the latest reading of each point counts; checks of a meter are of
+            no object. Never "safe".
         """
-        objects = self._words("object_id")
+        objects, stages = self._words("object_id"), self._words("stage")
         order: dict[str, list[int]] = {}
         for row in range(len(self)):
-            name = objects[row]
-            if name is not None:
-                order.setdefault(name, []).append(row)
-        weight = self._weight()
-        found = [self._object_row(name, rows, weight) for name, rows in order.items()]
-        found.sort(key=lambda row: (_STATES.index(row["state"]), -row["not_passed"], row["object_id"]))
-        keys = ("object_id", "state", "worst", "since", "next_action", "judged", "not_passed", "evidence")
+            if objects[row] is not None and stages[row] != "meter_check":
+                order.setdefault(objects[row], []).append(row)
+        urgency = self._urgency()
+        found = [self._object_row(name, rows, urgency) for name, rows in order.items()]
+        found.sort(key=lambda row: (_STATES.index(row["state"]), row["urgency"], row["object_id"]))
+        keys = (
+            "object_id", "state", "verdict", "point", "value", "worst", "since", "last_read", "next_action", "judged",
+            "not_passed", "evidence",
+        )  # fmt: skip
         return Frame({key: [row[key] for row in found] for key in keys}, self.metadata)
 
-    def _object_row(self, name: str, rows: list[int], weight: NDArray[Any]) -> dict[str, Any]:
+    def _object_row(self, name: str, rows: list[int], urgency: NDArray[np.int64]) -> dict[str, Any]:
         verdict, findings, current = (self._columns[key] for key in ("verdict", "findings", "current"))
         judged = [row for row in rows if current[row] and verdict[row] != 0]
         open_rows = [row for row in judged if verdict[row] != _PASS or int(findings[row]) & _HIDING]
         holds = [row for row in judged if verdict[row] in (_FAIL, _CONDITIONAL_FAIL) or self._void_proof_of_dead(row)]
         state = "hold" if holds else "look again" if open_rows else "no finding" if judged else "not examined"
-        worst = min(holds or open_rows, key=lambda row: weight[row], default=None)
+        worst = min(holds or open_rows, key=lambda row: urgency[row], default=None)
         return {
             "object_id": name,
             "state": state,
+            "urgency": len(self) if worst is None else int(urgency[worst]),
+            "verdict": "" if worst is None else _core.assessment.verdict_names[verdict[worst]],
+            "point": "" if worst is None else self._point_name(worst),
+            "value": "" if worst is None else self._shown(worst)[0],
             "worst": self._worst_text(worst),
+            "last_read": "" if worst is None else self._rows.taken_at(worst)[:10],
             "since": self._since(worst, rows),
-            "next_action": "" if worst is None else _core.assessment.action_texts[self._columns["action"][worst]],
+            "next_action": "" if worst is None else self._action_text(worst),
             "judged": len(judged),
             "not_passed": len(open_rows),
             "evidence": self._evidence(judged),
@@ -274,9 +333,14 @@ class Results:
         if row is None:
             return ""
         value, interval = self._shown(row)
-        part = self._words("part")[row] or self._rows.quantity(row).name
-        shown = f"{part}: {value}" + (f" ({interval})" if interval else "")
+        shown = f"{self._point_name(row)}: {value}" + (f" ({interval})" if interval else "")
         return f"{shown}, limit {self._limit_shown(row)}: {self._reason(row)}"
+
+    def _point_name(self, row: int) -> str:
+        """Part, or the quantity where none is written, and between what."""
+        ends = [word for word in (self._words("from_point")[row], self._words("to_point")[row]) if word]
+        named = self._words("part")[row] or self._rows.quantity(row).name
+        return f"{named} {' – '.join(ends)}" if ends else str(named)
 
     def _point(self, row: int) -> tuple[Any, ...]:
         return (self._rows.quantity(row), *(self._words(name)[row] for name in ("part", "from_point", "to_point", "circuit_side")))
@@ -431,7 +495,7 @@ class Results:
         """Return :meth:`frame` as a polars frame."""
         return self.frame().to_polars()
 
-    def write_report(self, path: str | Path, *, today: datetime.date | None = None) -> Path:
+    def write_report(self, path: str | Path, *, today: datetime.date | None = None, previous: Results | None = None) -> Path:
         """
         Write one self-contained HTML page: attention list, one row a vehicle, rejected rows, meters and limits used.
 
@@ -441,6 +505,8 @@ class Results:
             File to write.
         today : date, optional
             Date printed on the page; default: the day of the call.
+        previous : Results, optional
+            Results of the last report; the page then says what is new, same and resolved.
 
         Returns
         -------
@@ -449,7 +515,7 @@ class Results:
         """
         from ohmward import _report
 
-        return _report.write(self, Path(path), today or datetime.date.today())
+        return _report.write(self, Path(path), today or datetime.date.today(), previous)
 
     def __repr__(self) -> str:
         """Return the summary as text."""

@@ -1,0 +1,14 @@
+"""Plots of readings and results. Every one takes ``ax=`` and returns it; Matplotlib is needed only here.
+
+Marks differ in shape and carry words; colour only repeats what they say.
+"""
+
+from ohmward._plots_depot import (
+    attention,
+    battery_by_month,
+    bonding_session,
+    object_over_time,
+    quantity_by_kind,
+)
+
+__all__ = ["attention", "battery_by_month", "bonding_session", "object_over_time", "quantity_by_kind"]
