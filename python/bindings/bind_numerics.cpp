@@ -4,6 +4,7 @@
 #include "arrays.hpp"
 #include "ohmward/core/errors.hpp"
 #include "ohmward/numerics/elementwise.hpp"
+#include "ohmward/numerics/interpolation.hpp"
 #include "ohmward/numerics/parallel.hpp"
 #include "ohmward/numerics/quantile.hpp"
 #include "ohmward/numerics/random.hpp"
@@ -28,6 +29,22 @@ py::array drawn(std::size_t size, std::uint64_t seed, std::uint64_t block, std::
   return out;
 }
 
+/// Values and statuses of a table at many points.
+template <auto interpolate>
+py::tuple interpolated(const Array<double>& x, const Array<double>& y, const Array<double>& at) {
+  const auto points = view(at);
+  Array<double> values = new_array<double>(points.size());
+  Array<std::int8_t> statuses = new_array<std::int8_t>(points.size());
+  const auto value = mutable_view(values);
+  const auto status = mutable_view(statuses);
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const Checked<double> found = interpolate(view(x), view(y), points[i]);
+    value[i] = found.value;
+    status[i] = static_cast<std::int8_t>(found.status);
+  }
+  return py::make_tuple(std::move(values), std::move(statuses));
+}
+
 }  // namespace
 
 void bind_numerics(py::module_& module) {
@@ -46,6 +63,10 @@ void bind_numerics(py::module_& module) {
              py::arg("block") = 0, py::arg("first") = 0);
   module.def("normal", &drawn<numerics::fill_normal>, py::arg("size"), py::kw_only(), py::arg("seed"),
              py::arg("block") = 0, py::arg("first") = 0);
+  module.def("interpolate_linear", &interpolated<numerics::interpolate_linear>, py::kw_only(), py::arg("x").noconvert(),
+             py::arg("y").noconvert(), py::arg("at").noconvert());
+  module.def("interpolate_monotone", &interpolated<numerics::interpolate_monotone>, py::kw_only(),
+             py::arg("x").noconvert(), py::arg("y").noconvert(), py::arg("at").noconvert());
   module.def(
       "quantiles",
       [](const Array<double>& values, const Array<double>& levels) {

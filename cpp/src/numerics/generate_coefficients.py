@@ -131,11 +131,16 @@ def header():
     z_end = max(((m - 1) / (m + 1)) ** 2 for m in (low_mantissa, 2 * low_mantissa))
     lg, worst = fit(
         lambda z: (2 * mp.atanh(mp.sqrt(z)) / mp.sqrt(z) - 2) / z if z > mp.mpf(2) ** -90 else mp.mpf(2) / 3,
-        lambda z: z / 2, mp.mpf(0), z_end, 7,
+        lambda z: z / 2,
+        mp.mpf(0),
+        z_end,
+        7,
     )
     polynomial("log_polynomial", lg, f"R / z: error of the logarithm below 2^{float(mp.log(worst, 2)):.1f} of itself")
-    lines.append(f"inline constexpr std::uint64_t log_offset = {bits_of(float(low_mantissa)):#x};"
-                 "  // bits of the lowest reduced argument, 0.67578")
+    lines.append(
+        f"inline constexpr std::uint64_t log_offset = {bits_of(float(low_mantissa)):#x};"
+        "  // bits of the lowest reduced argument, 0.67578"
+    )
     ln2_high = cut(mp.log(2), 41)
     constant("ln2_high", ln2_high, "ln 2, 41 bits: its product with an exponent is exact")
     constant("ln2_low", mp.log(2) - mp.mpf(ln2_high), "the rest of it")

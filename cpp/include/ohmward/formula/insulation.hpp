@@ -124,7 +124,7 @@ namespace outcome {
 ///
 ///     resistance_ratio({.late_ohm = 4e9, .early_ohm = 2e9}).value  // 2
 ///
-/// Source: `ieee-43-2013`.
+/// Source: `ieee-43`.
 [[nodiscard]] constexpr Checked<double> resistance_ratio(const RatioReadings& readings) noexcept {
   return outcome::resistance_ratio(readings).checked();
 }
@@ -149,7 +149,7 @@ namespace outcome {
   return outcome::attainable_ratio(part).checked();
 }
 
-/// R C [s].
+/// R C [s]. Source: `circuit-laws`.
 [[nodiscard]] constexpr Checked<double> time_constant_second(double resistance_ohm, double capacitance_farad) noexcept {
   return outcome::time_constant(resistance_ohm, capacitance_farad).checked();
 }
