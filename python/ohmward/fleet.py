@@ -135,11 +135,11 @@ class Like:
     Attributes
     ----------
     ratio, standard_uncertainty : float
-        To the median of the others; u of ln(ratio).
+        To the median of all, of two to the other; u of ln(ratio).
     stands_out : bool
         Outside the factor by more than two standard uncertainties; a bound only where it says so.
     status : Status
-        few_points with one other.
+        few_points of two.
     """
 
     ratio: float
@@ -157,7 +157,7 @@ def compare_like(readings: Sequence[Quantity], *, factor: float = 3) -> list[Lik
     readings : sequence of Quantity
         On the log scale.
     factor : float, default 3
-        Ratio to the median of the others that counts; a setting without a source.
+        Ratio to the median that counts; a setting without a source.
 
     Examples
     --------

@@ -180,25 +180,27 @@ Trend trend(std::span<const HistoryReading> history, const TrendOptions& options
 
 std::vector<LikeResult> compare_like(std::span<const Quantity> readings, double factor) {
   std::vector<LikeResult> results(readings.size());
+  const auto count = std::count_if(readings.begin(), readings.end(), usable);
   for (std::size_t i = 0; i < readings.size(); ++i) {
     LikeResult& result = results[i];
     if (!usable(readings[i])) {
       result.status = has_value(readings[i].status) ? Status::unknown_bound : readings[i].status;
       continue;
     }
-    std::vector<const Quantity*> others;
+    // Of three or more the median of all is the yardstick; of two each is the other's.
+    std::vector<const Quantity*> yardstick;
     for (std::size_t j = 0; j < readings.size(); ++j)
-      if (j != i && usable(readings[j])) others.push_back(&readings[j]);
-    if (others.empty()) continue;
-    std::sort(others.begin(), others.end(), [](const Quantity* a, const Quantity* b) { return a->value < b->value; });
-    const std::size_t n = others.size();
-    const Quantity& low = *others[(n - 1) / 2];
-    const Quantity& high = *others[n / 2];
-    const double middle = std::sqrt(low.value * high.value);
+      if (usable(readings[j]) && (count > 2 || j != i)) yardstick.push_back(&readings[j]);
+    if (yardstick.empty()) continue;
+    std::sort(yardstick.begin(), yardstick.end(),
+              [](const Quantity* a, const Quantity* b) { return a->value < b->value; });
+    const std::size_t n = yardstick.size();
+    const Quantity& low = *yardstick[(n - 1) / 2];
+    const Quantity& high = *yardstick[n / 2];
     const double u_other = 0.5 * (independent(low) + independent(high)), u_own = independent(readings[i]);
-    result.ratio = readings[i].value / middle;
-    result.standard_uncertainty = std::sqrt(u_own * u_own + u_other * u_other / static_cast<double>(n));
-    result.status = n < 2 ? Status::few_points : Status::sound;
+    result.ratio = readings[i].value / std::sqrt(low.value * high.value);
+    result.standard_uncertainty = std::sqrt(u_own * u_own + u_other * u_other);
+    result.status = count > 2 ? Status::sound : Status::few_points;
     const double ln = numerics::log(result.ratio), edge = numerics::log(factor) + 2 * result.standard_uncertainty;
     const bool own_may_be_higher = readings[i].censoring == Censoring::above;
     const bool own_may_be_lower = readings[i].censoring == Censoring::below;

@@ -109,7 +109,9 @@ class Fitter {
     double slope[2] = {};
   };
 
-  void start_grid();
+  struct Grid;
+  void start_simple(Grid& grid);
+  void start_full(Grid& grid, double fitted_exponent);
   Point evaluate(AbsorptionModel model, const Shape& shape);
   Point minimise(AbsorptionModel model, const Shape& start, bool& converged);
   AbsorptionFit fit(AbsorptionModel model, double meter_u);
@@ -122,13 +124,14 @@ class Fitter {
   void fill_decay(double log_tau, double* out) const;
   void uncertainties(AbsorptionFit& fit, const Point& at, double meter_u);
 
-  static constexpr int grid_size = 6;
+  void add_to_grid(Grid& grid, int first, int last) const;
+  static double explained(const Grid& grid, int power, int decay);
+
   const Readings& r_;
   Bounds bounds_;
   std::vector<double> power_, decay_, residual_;
-  // One a model; the last is a second one of the full model, in the other half of ln tau, where a minimum can hide.
-  static constexpr int start_count = 5;
-  Shape starts_[start_count] = {};
+  Shape starts_[3] = {};
+  std::vector<std::pair<double, Shape>> full_starts_;
 };
 
 void Fitter::fill_power(double exponent, double* out) const {
@@ -139,58 +142,101 @@ void Fitter::fill_decay(double log_tau, double* out) const {
   for (std::size_t i = 0; i < r_.size(); ++i) out[i] = r_.one[i] * numerics::exp(-r_.second[i] * rate);
 }
 
-/// Best shape of each model on a grid; all inner products of the grid's columns are formed once.
-void Fitter::start_grid() {
-  constexpr int count = 1 + 2 * grid_size;
+/// Columns of the grid and their inner products, each formed once. The last power is the exponent of the fitted
+/// absorption model: a weak charging term shows only beside it.
+struct Fitter::Grid {
+  static constexpr int powers = 7, decays = 8, count = 1 + powers + decays;
+  double exponent[powers] = {0.15, 0.4, 0.65, 0.9, 1.2, 1.7, nan};
+  double log_tau[decays];
+  double gram[count][count];
+  double target[count];
+  std::vector<double> column;
+};
+
+void Fitter::add_to_grid(Grid& grid, int first, int last) const {
   const std::size_t n = r_.size();
-  std::vector<double> column(static_cast<std::size_t>(count) * n);
-  const auto at = [&](int c) { return column.data() + static_cast<std::size_t>(c) * n; };
-  Shape shapes[grid_size];
-  std::copy(r_.one.begin(), r_.one.end(), at(0));
-  for (int i = 0; i < grid_size; ++i) {
-    static constexpr double exponents[grid_size] = {0.15, 0.4, 0.65, 0.9, 1.2, 1.7};
-    const double share = (i + 0.5) / grid_size;
-    shapes[i] = {exponents[i], bounds_.low.log_tau + share * (bounds_.high.log_tau - bounds_.low.log_tau)};
-    fill_power(shapes[i].exponent, at(1 + i));
-    fill_decay(shapes[i].log_tau, at(1 + grid_size + i));
+  const auto at = [&](int c) { return grid.column.data() + static_cast<std::size_t>(c) * n; };
+  for (int a = first; a < last; ++a) {
+    if (a == 0) std::copy(r_.one.begin(), r_.one.end(), at(0));
+    if (a >= 1 && a < 1 + Grid::powers) fill_power(grid.exponent[a - 1], at(a));
+    if (a >= 1 + Grid::powers) fill_decay(grid.log_tau[a - 1 - Grid::powers], at(a));
+    grid.target[a] = 0;
+    for (std::size_t i = 0; i < n; ++i) grid.target[a] += at(a)[i];
   }
-  double gram[count][count], target[count];
-  for (int a = 0; a < count; ++a) {
-    target[a] = 0;
-    for (std::size_t i = 0; i < n; ++i) target[a] += at(a)[i];
-    for (int b = 0; b <= a; ++b) {
-      const bool same_kind = a != b && b > 0 && (a <= grid_size) == (b <= grid_size);
-      if (same_kind) continue;
+  for (int a = first; a < last; ++a)
+    for (int b = 0; b < Grid::count; ++b) {
+      const bool filled = b < last || (b >= 1 + Grid::powers && first == Grid::powers);
+      const bool of_one_kind = a != b && a > 0 && b > 0 && (a <= Grid::powers) == (b <= Grid::powers);
+      if (!filled || of_one_kind) continue;
       double sum = 0;
       for (std::size_t i = 0; i < n; ++i) sum += at(a)[i] * at(b)[i];
-      gram[a][b] = gram[b][a] = sum;
+      grid.gram[a][b] = grid.gram[b][a] = sum;
+    }
+}
+
+/// How much of |1|^2 the constant, a power and a decay (0: none) explain together; -1 unless every nonlinear term is
+/// really there.
+double Fitter::explained(const Grid& grid, int power, int decay) {
+  const int index[columns] = {0, power, decay};
+  const unsigned mask = 1U | (power > 0 ? 2U : 0U) | (decay > 0 ? 4U : 0U);
+  double g[columns][columns] = {}, b[columns] = {};
+  for (int i = 0; i < columns; ++i) {
+    if (!((mask >> i) & 1U)) continue;
+    b[i] = grid.target[index[i]];
+    for (int j = 0; j < columns; ++j)
+      if ((mask >> j) & 1U) g[i][j] = grid.gram[index[i]][index[j]];
+  }
+  Amplitudes a;
+  const double value = amplitudes(g, b, mask, a);
+  return (power == 0 || a.active[1]) && (decay == 0 || a.active[2]) ? value : -1;
+}
+
+/// Starts of the models with one nonlinear term.
+void Fitter::start_simple(Grid& grid) {
+  for (int d = 0; d < Grid::decays; ++d)
+    grid.log_tau[d] = bounds_.low.log_tau + (d + 0.5) / Grid::decays * (bounds_.high.log_tau - bounds_.low.log_tau);
+  grid.column.resize(static_cast<std::size_t>(Grid::count) * r_.size());
+  add_to_grid(grid, 0, Grid::powers);
+  add_to_grid(grid, 1 + Grid::powers, Grid::count);
+  double best_power = -infinity, best_decay = -infinity;
+  for (int p = 1; p < Grid::powers; ++p) {
+    const double value = explained(grid, p, 0);
+    if (value <= best_power) continue;
+    best_power = value;
+    starts_[static_cast<int>(AbsorptionModel::absorption)] = {grid.exponent[p - 1], bounds_.low.log_tau};
+  }
+  for (int d = 1 + Grid::powers; d < Grid::count; ++d) {
+    const double value = explained(grid, 0, d);
+    if (value <= best_decay) continue;
+    best_decay = value;
+    starts_[static_cast<int>(AbsorptionModel::charging)] = {exponent_low, grid.log_tau[d - 1 - Grid::powers]};
+  }
+}
+
+/// Starts of the full model: the best local maxima over ln tau of what is explained.
+void Fitter::start_full(Grid& grid, double fitted_exponent) {
+  grid.exponent[Grid::powers - 1] = fitted_exponent;
+  add_to_grid(grid, Grid::powers, Grid::powers + 1);
+  double best[Grid::decays + 2];
+  Shape shape[Grid::decays + 2];
+  best[0] = best[Grid::decays + 1] = -1;
+  for (int d = 1; d <= Grid::decays; ++d) {
+    best[d] = -1;
+    for (int p = 1; p <= Grid::powers; ++p) {
+      const double value = explained(grid, p, d + Grid::powers);
+      if (value <= best[d]) continue;
+      best[d] = value;
+      shape[d] = {grid.exponent[p - 1], grid.log_tau[d - 1]};
     }
   }
-  double best[start_count] = {-1, -1, -1, -1, -1};
-  const auto consider = [&](AbsorptionModel model, int p, int d) {
-    const int index[columns] = {0, p, d};
-    double g[columns][columns] = {}, b[columns] = {};
-    const unsigned mask = present(model);
-    for (int i = 0; i < columns; ++i) {
-      if (!((mask >> i) & 1U)) continue;
-      b[i] = target[index[i]];
-      for (int j = 0; j < columns; ++j)
-        if ((mask >> j) & 1U) g[i][j] = gram[index[i]][index[j]];
-    }
-    Amplitudes a;
-    const double explained = amplitudes(g, b, mask, a);
-    const bool slow = model == AbsorptionModel::absorption_and_charging && d > grid_size + grid_size / 2;
-    const std::size_t m = static_cast<std::size_t>(model) + (slow ? 1 : 0);
-    if (explained <= best[m]) return;
-    best[m] = explained;
-    starts_[m] = {p > 0 ? shapes[p - 1].exponent : exponent_low,
-                  d > 0 ? shapes[d - 1 - grid_size].log_tau : bounds_.low.log_tau};
-  };
-  for (int p = 1; p <= grid_size; ++p) {
-    consider(AbsorptionModel::absorption, p, 0);
-    for (int d = 1 + grid_size; d < count; ++d) consider(AbsorptionModel::absorption_and_charging, p, d);
-  }
-  for (int d = 1 + grid_size; d < count; ++d) consider(AbsorptionModel::charging, 0, d);
+  full_starts_.clear();
+  for (int d = 1; d <= Grid::decays; ++d)
+    if (best[d] >= 0 && best[d] >= best[d - 1] && best[d] > best[d + 1]) full_starts_.push_back({best[d], shape[d]});
+  std::sort(full_starts_.begin(), full_starts_.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+  constexpr std::size_t most = 2;
+  if (full_starts_.size() > most) full_starts_.resize(most);
+  // No charging term explains anything: the absorption model is the minimum.
+  if (full_starts_.empty()) full_starts_.push_back({0, {fitted_exponent, grid.log_tau[0]}});
 }
 
 Fitter::Point Fitter::evaluate(AbsorptionModel model, const Shape& shape) {
@@ -350,12 +396,13 @@ AbsorptionFit Fitter::fit(AbsorptionModel model, double meter_u) {
   fit.points = n;
   if (n <= k) return fit;
   bool converged = false;
-  Point best = minimise(model, starts_[static_cast<int>(model)], converged);
-  if (model == AbsorptionModel::absorption_and_charging) {
+  const bool full = model == AbsorptionModel::absorption_and_charging;
+  Point best = minimise(model, full ? full_starts_[0].second : starts_[static_cast<int>(model)], converged);
+  for (std::size_t other = 1; full && other < full_starts_.size(); ++other) {
     bool other_converged = false;
-    const Point other = minimise(model, starts_[start_count - 1], other_converged);
-    if (other.sum_of_squares < best.sum_of_squares) {
-      best = other;
+    const Point found = minimise(model, full_starts_[other].second, other_converged);
+    if (found.sum_of_squares < best.sum_of_squares) {
+      best = found;
       converged = other_converged;
     }
   }
@@ -377,7 +424,7 @@ AbsorptionFit Fitter::fit(AbsorptionModel model, double meter_u) {
   }
   uncertainties(fit, at, meter_u);
   const double small_sample = n - k - 2 > 0 ? 2 * (k + 1) * n / (n - k - 2) : infinity;
-  constexpr double rounding = 1e-28;  // of exact data: beyond this a smaller sum says nothing
+  constexpr double rounding = 1e-12;  // a scatter of 1e-6: no display has more digits, so a smaller sum says nothing
   fit.criterion = n * std::log(std::max(at.sum_of_squares / n, rounding)) + small_sample;
   return fit;
 }
@@ -405,9 +452,13 @@ AbsorptionFits fit_absorption(const TimedRun& run) {
   const double first = readings.second.front(), last = readings.second.back();
   const Bounds bounds{.low = {exponent_low, numerics::log(first / 5)}, .high = {exponent_high, numerics::log(last)}};
   Fitter fitter(readings, bounds);
-  fitter.start_grid();
+  Fitter::Grid grid;
+  fitter.start_simple(grid);
   double least = infinity;
   for (int m = 0; m < 4; ++m) {
+    if (m == static_cast<int>(AbsorptionModel::absorption_and_charging))
+      fitter.start_full(
+          grid, fits.of[static_cast<int>(AbsorptionModel::absorption)].value[static_cast<int>(FitParameter::exponent)]);
     fits.of[m] = fitter.fit(static_cast<AbsorptionModel>(m), run.conditions().relative_standard_uncertainty);
     const bool first_with_value = !has_value(fits.status) && has_value(fits.of[m].status);
     if (!has_value(fits.of[m].status) || !(fits.of[m].criterion < least || first_with_value)) continue;

@@ -56,14 +56,15 @@ struct Trend {
 
 /// One of several like readings (three phases, like parts) against the rest.
 struct LikeResult {
-  double ratio = nan;                 ///< to the median of the others
-  double standard_uncertainty = nan;  ///< of ln(ratio), of this reading and of the others
+  double ratio = nan;                 ///< to the median of all, of two to the other
+  double standard_uncertainty = nan;  ///< of ln(ratio), of this reading and of the median
   bool stands_out = false;
   Status status = Status::too_few_points;
 };
 
-/// Compares like readings. One stands out where its ratio to the median of the others lies outside [1/factor, factor]
-/// by more than two standard uncertainties. Bounds count as bounds: one stands out only if the bound says so.
+/// Compares like readings. One stands out where its ratio to the median of all, of two to the other lies outside
+/// [1/factor, factor] by more than two standard uncertainties. Bounds count as bounds: one stands out only if the bound
+/// says so.
 [[nodiscard]] std::vector<LikeResult> compare_like(std::span<const uncertainty::Quantity> readings, double factor = 3);
 
 }  // namespace ohmward::fleet
