@@ -30,8 +30,8 @@ battery::OpenCircuitCurve own_curve(const std::string& name, const Array<double>
                                     .charge = view(charge),
                                     .cell_volt = view(cell_volt),
                                     .volt_per_kelvin = {&volt_per_kelvin, 1},
-                                    .volt_per_kelvin_standard_uncertainty = {&volt_per_kelvin_standard_uncertainty, 1},
-                                    .standard_uncertainty_volt = {&standard_uncertainty_volt, 1},
+                                    .volt_per_kelvin_standard_uncertainty = volt_per_kelvin_standard_uncertainty,
+                                    .standard_uncertainty_volt = standard_uncertainty_volt,
                                     .reference_celsius = reference_celsius});
 }
 

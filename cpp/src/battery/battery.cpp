@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numbers>
 #include <thread>
 
 #include "log_quadratic.hpp"
@@ -12,18 +13,20 @@
 namespace ohmward::battery {
 namespace {
 
-constexpr double outside_exponent = -4.5;      // 3 u from the curve
-constexpr double contradiction_exponent = -8;  // prior and reading 4 u apart
-constexpr double lowest_exponent = -24;        // segments all below it are left out: less than 1e-8 of the probability
+constexpr double outside_standard_uncertainties = 3;
+constexpr double contradiction_exponent = -8;          // prior and reading 4 u apart
+constexpr double farthest_standard_uncertainties = 6;  // beyond it a segment holds less than 1e-6 of the probability
+constexpr double lowest_exponent = -22;                // the same with a prior
+constexpr double shortest_step = 0.3;                  // in standard uncertainties
 constexpr double told_level = 0.95;            // of the interval whose width the status tells
 constexpr double wide_interval = 0.5;
 
 /// How near one curve comes to a reading.
 struct CurveFit {
-  double exponent = -infinity;  ///< of the likelihood relative to its peak, greatest on the curve: −(V − OCV)²/2u²
-  bool above = false;           ///< the reading lies above the curve there
-  double standard_uncertainty_volt = nan;  ///< of the whole battery's voltage there
-  double agreement = -infinity;  ///< greatest exponent of prior times likelihood, each relative to its own peak
+  double standard_uncertainty_volt = nan;  ///< of the whole battery's voltage
+  double distance = infinity;              ///< least |V − OCV| / u
+  bool above = false;                      ///< the reading lies above the curve there
+  double agreement = -infinity;            ///< greatest exponent of prior times likelihood, each relative to its peak
 };
 
 double highest(const ChargePrior& prior) noexcept {
@@ -44,20 +47,6 @@ struct FitInput {
   double prior_peak;
 };
 
-/// Variance of the whole battery's voltage on a segment: the mean of its ends.
-double variance_between(const OpenCircuitCurve& curve, std::size_t i, const FitInput& input,
-                        double fixed_variance) noexcept {
-  const auto varying = [&](std::size_t point) {
-    const PointUncertainty at = point_uncertainty(curve, point, input.cells, input.voltage);
-    return at.temperature_variance + at.curve_variance;
-  };
-  return fixed_variance + (curve.is_uniform() ? varying(i) : (varying(i) + varying(i + 1)) / 2);
-}
-
-void add(ChargePosterior& posterior, double start, double width, const LogQuadratic& q) {
-  posterior.add_piece({start, width, q.constant, q.linear, q.quadratic, q.integral(width), 0});
-}
-
 /// Adds likelihood times prior on one segment, cut where the prior's pieces meet.
 void add_with_prior(ChargePosterior& posterior, double start, double width, const LogQuadratic& likelihood,
                     const FitInput& input, double log_peak, CurveFit& result) {
@@ -69,45 +58,63 @@ void add_with_prior(ChargePosterior& posterior, double start, double width, cons
                                  moved_to({piece.constant, piece.linear, piece.quadratic}, from - piece.start);
     const double agreement = product.log_density(product.mode(to - from)) - log_peak - input.prior_peak;
     result.agreement = std::max(result.agreement, agreement);
-    if (agreement > lowest_exponent) add(posterior, from, to - from, product);
+    if (agreement < lowest_exponent) continue;
+    posterior.add_piece(
+        {from, to - from, product.constant, product.linear, product.quadratic, product.integral(to - from), 0});
   }
+}
+
+/// One end of a segment: its distance from the reading, and the tail of the normal distribution beyond it, found once.
+struct Knot {
+  double z = nan;
+  double tail = nan;
+
+  double tail_beyond() noexcept {
+    if (std::isnan(tail)) tail = std::erfc(std::abs(z) / std::numbers::sqrt2) / 2;
+    return tail;
+  }
+};
+
+/// Probability of a standard normal value between two knots.
+double probability_between(Knot& a, Knot& b) noexcept {
+  if ((a.z < 0) != (b.z < 0)) return 1 - a.tail_beyond() - b.tail_beyond();
+  return std::abs(a.tail_beyond() - b.tail_beyond());
 }
 
 /// Adds prior times likelihood on one curve to `posterior`; segments too far from the reading are left out.
 CurveFit add_curve(const OpenCircuitCurve& curve, const FitInput& input, ChargePosterior& posterior) {
-  CurveFit result;
+  const CurveUncertainty own = curve_uncertainty(curve, input.cells, input.voltage);
+  const double variance = input.voltage.variance() + own.temperature_volt * own.temperature_volt + own.curve_volt * own.curve_volt;
+  CurveFit result{.standard_uncertainty_volt = std::sqrt(variance)};
+  if (!(variance > 0)) return result;
+  const double log_peak = input.log_weight - std::log(variance) / 2;
+  const double peak = std::exp(log_peak) * std::numbers::sqrt2 / std::numbers::inv_sqrtpi;
   const std::span<const double> charge = curve.charge(), volt = curve.cell_volt(), by_kelvin = curve.volt_per_kelvin();
-  const double kelvin = input.voltage.celsius - curve.reference_celsius();
-  const double fixed_variance = input.voltage.variance();
-  const auto residual = [&](std::size_t i) {
-    return input.voltage.open_circuit_volt - input.cells * (volt[i] + by_kelvin[i] * kelvin);
+  const double kelvin = input.voltage.celsius - curve.reference_celsius(), inverse_u = 1 / result.standard_uncertainty_volt;
+  const auto knot = [&](std::size_t i) -> Knot {
+    return {.z = (input.voltage.open_circuit_volt - input.cells * (volt[i] + by_kelvin[i] * kelvin)) * inverse_u};
   };
-  double variance = variance_between(curve, 0, input, fixed_variance), inverse = 1 / variance;
-  double left = residual(0);
+  Knot next = knot(0);
   for (std::size_t i = 0; i + 1 < charge.size(); ++i) {
-    const double here = left, right = residual(i + 1);
-    left = right;
-    if (i > 0 && !curve.is_uniform()) {
-      variance = variance_between(curve, i, input, fixed_variance);
-      inverse = 1 / variance;
+    Knot here = next;
+    next = knot(i + 1);
+    const bool crosses = (here.z < 0) != (next.z < 0);
+    const double distance = crosses ? 0.0 : std::min(std::abs(here.z), std::abs(next.z));
+    if (distance < result.distance) {
+      result.distance = distance;
+      result.above = here.z > 0;
     }
-    const bool crosses = (here < 0) != (right < 0);
-    const double nearest = crosses ? 0.0 : std::min(std::abs(here), std::abs(right));
-    const double exponent = -nearest * nearest * inverse / 2;
-    if (exponent > result.exponent) {
-      result.exponent = exponent;
-      result.above = here > 0;
-      result.standard_uncertainty_volt = std::sqrt(variance);
-    }
-    if (exponent < lowest_exponent) continue;
-    const double log_peak = input.log_weight - std::log(variance) / 2;
-    const double width = charge[i + 1] - charge[i], slope = (here - right) / width;
-    const LogQuadratic likelihood{log_peak - here * here * inverse / 2, slope * here * inverse,
-                                  -slope * slope * inverse / 2};
-    if (input.prior.is_flat())
-      add(posterior, charge[i], width, likelihood);
-    else
+    if (distance > farthest_standard_uncertainties) continue;
+    const double width = charge[i + 1] - charge[i], step = here.z - next.z, slope = step / width;
+    const LogQuadratic likelihood{log_peak - here.z * here.z / 2, slope * here.z, -slope * slope / 2};
+    if (!input.prior.is_flat()) {
       add_with_prior(posterior, charge[i], width, likelihood, input, log_peak, result);
+      continue;
+    }
+    // The tails are shared with the neighbours; only a short step would lose digits in their difference.
+    const double mass = std::abs(step) > shortest_step ? peak * probability_between(here, next) / std::abs(slope)
+                                                       : likelihood.integral(width);
+    posterior.add_piece({charge[i], width, likelihood.constant, likelihood.linear, likelihood.quadratic, mass, 0});
   }
   return result;
 }
@@ -199,12 +206,12 @@ void find_state(std::span<const Candidate> candidates, const RestingReading& rea
         state.charge.clear();
         return;
       }
-      fit.exponent < outside_exponent ? state.charge.drop_component() : state.charge.end_component();
-      if (c == 0 || fit.exponent > nearest.exponent) nearest = fit;
+      fit.distance > outside_standard_uncertainties ? state.charge.drop_component() : state.charge.end_component();
+      if (c == 0 || fit.distance < nearest.distance) nearest = fit;
       agreement = std::max(agreement, fit.agreement);
     }
     CandidateState& seen = state.candidates[i];
-    const bool outside = nearest.exponent < outside_exponent;
+    const bool outside = nearest.distance > outside_standard_uncertainties;
     seen.position = !outside ? Position::inside : nearest.above ? Position::above : Position::below;
     any_above = any_above || seen.position == Position::above;
     find_words(candidate, reading, voltage, nearest.standard_uncertainty_volt, seen);
@@ -258,17 +265,13 @@ RestState Battery::at_rest(const RestingReading& reading, const ChargePrior& pri
   const Candidate& candidate = candidates_[heaviest->type];
   const OpenCircuitCurve& curve = *candidate.type.curves[heaviest->curve];
   const RestingVoltage voltage = resting_voltage(candidate, reading);
-  const auto points = curve.charge();
-  const auto point = std::min(
-      points.size() - 1,
-      static_cast<std::size_t>(std::lower_bound(points.begin(), points.end(), state.charge.median()) - points.begin()));
-  const PointUncertainty at = point_uncertainty(curve, point, candidate.cells, voltage);
+  const CurveUncertainty own = curve_uncertainty(curve, candidate.cells, voltage);
   const double tables = voltage.temperature_tables_volt;
   state.uncertainty = {.meter_volt = voltage.meter_volt,
                        .relaxation_volt = voltage.relaxation_volt,
-                       .temperature_volt = std::sqrt(at.temperature_variance + tables * tables),
+                       .temperature_volt = std::hypot(own.temperature_volt, tables),
                        .hysteresis_volt = voltage.hysteresis_volt,
-                       .curve_volt = std::sqrt(at.curve_variance)};
+                       .curve_volt = own.curve_volt};
   return state;
 }
 

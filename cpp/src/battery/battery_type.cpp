@@ -74,8 +74,8 @@ OpenCircuitCurve curve_of(std::size_t member, double standard_uncertainty_volt, 
        .charge = charge,
        .cell_volt = volt,
        .volt_per_kelvin = volt_per_kelvin,
-       .volt_per_kelvin_standard_uncertainty = {entropy::standard_uncertainty_volt_per_kelvin + of.first, 1},
-       .standard_uncertainty_volt = {&standard_uncertainty_volt, 1},
+       .volt_per_kelvin_standard_uncertainty = entropy::standard_uncertainty_volt_per_kelvin[of.first],
+       .standard_uncertainty_volt = standard_uncertainty_volt,
        .reference_celsius = members::reference_celsius[member],
        .tolerance_volt = tolerance_volt});
 }

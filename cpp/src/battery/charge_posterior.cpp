@@ -12,8 +12,8 @@ namespace {
 
 constexpr double narrowest_bracket = 1e-12;
 
-/// Newton's step is quadratic: a residual of this share of the smaller tail leaves less than 1e-7 of it.
-constexpr double last_residual = 1e-5;
+/// From a residual of this share of the smaller tail, the last step leaves less than 1e-6 of it.
+constexpr double last_residual = 1e-4;
 
 LogQuadratic shape(const DensityPiece& piece) { return {piece.constant, piece.linear, piece.quadratic}; }
 
@@ -96,7 +96,7 @@ void ChargePosterior::drop_component() {
 }
 
 ChargePosterior::At ChargePosterior::at(double charge) const noexcept {
-  At sum{0, 0};
+  At sum{0, 0, 0};
   for (const Component& component : components_) {
     const DensityPiece* piece = piece_at(pieces_.data() + component.first, pieces_.data() + component.last, charge);
     if (piece == nullptr) continue;
@@ -106,7 +106,9 @@ ChargePosterior::At ChargePosterior::at(double charge) const noexcept {
       continue;
     }
     sum.below += piece->before + shape(*piece).integral(t);
-    sum.density += std::exp(shape(*piece).log_density(t));
+    const double density = std::exp(shape(*piece).log_density(t));
+    sum.density += density;
+    sum.slope += density * (piece->linear + 2 * piece->quadratic * t);
   }
   return sum;
 }
@@ -140,10 +142,11 @@ double ChargePosterior::quantile(double level) const noexcept {
     high = std::max(high, pieces_[component.last - 1].start + pieces_[component.last - 1].width);
   }
   double charge = rough_quantile(wanted, low, high);
-  while (high - low > narrowest_bracket) {  // Newton's step where it stays inside the bracket, else halving
+  while (high - low > narrowest_bracket) {  // a step of third order where it stays inside the bracket, else halving
     const At here = at(charge);
     (here.below < wanted ? low : high) = charge;
-    const double next = charge + (wanted - here.below) / here.density;
+    const double newton = (wanted - here.below) / here.density;
+    const double next = charge + newton * (1 - here.slope / here.density * newton / 2);
     const bool inside = next > low && next < high;
     if (inside && std::abs(wanted - here.below) < last_residual * std::min(wanted, total_ - wanted)) return next;
     charge = inside ? next : low + (high - low) / 2;

@@ -26,20 +26,17 @@ std::vector<double> spread_over(std::span<const double> values, std::size_t poin
   return {values.begin(), values.end()};
 }
 
-std::vector<double> spread_uncertainty(std::span<const double> values, std::size_t points, std::string_view field) {
-  for (const double value : values)
-    if (!(value >= 0)) throw InvalidParameter(field, value, "at least 0");
-  return spread_over(values, points, field);
-}
-
-bool all_equal(const std::vector<double>& values) {
-  return std::all_of(values.begin(), values.end(), [&](double value) { return value == values.front(); });
+void require_uncertainty(double value, std::string_view field) {
+  if (!(value >= 0 && std::isfinite(value))) throw InvalidParameter(field, value, "at least 0");
 }
 
 }  // namespace
 
 OpenCircuitCurve::OpenCircuitCurve(const CurveParts& parts)
-    : name_(parts.name), reference_celsius_(parts.reference_celsius) {
+    : name_(parts.name),
+      volt_per_kelvin_standard_uncertainty_(parts.volt_per_kelvin_standard_uncertainty),
+      standard_uncertainty_volt_(parts.standard_uncertainty_volt),
+      reference_celsius_(parts.reference_celsius) {
   const std::size_t points = parts.charge.size();
   if (points < 2) throw InvalidParameter("charge", static_cast<double>(points), "at least two points");
   if (parts.cell_volt.size() != points)
@@ -56,11 +53,10 @@ OpenCircuitCurve::OpenCircuitCurve(const CurveParts& parts)
   charge_.assign(parts.charge.begin(), parts.charge.end());
   cell_volt_.assign(parts.cell_volt.begin(), parts.cell_volt.end());
   volt_per_kelvin_ = spread_over(parts.volt_per_kelvin, points, "volt_per_kelvin");
-  volt_per_kelvin_standard_uncertainty_ =
-      spread_uncertainty(parts.volt_per_kelvin_standard_uncertainty, points, "volt_per_kelvin_standard_uncertainty");
-  standard_uncertainty_volt_ = spread_uncertainty(parts.standard_uncertainty_volt, points, "standard_uncertainty_volt");
-  uniform_ = all_equal(volt_per_kelvin_) && all_equal(volt_per_kelvin_standard_uncertainty_) &&
-             all_equal(standard_uncertainty_volt_);
+  for (const double value : volt_per_kelvin_)
+    largest_volt_per_kelvin_ = std::max(largest_volt_per_kelvin_, std::abs(value));
+  require_uncertainty(parts.volt_per_kelvin_standard_uncertainty, "volt_per_kelvin_standard_uncertainty");
+  require_uncertainty(parts.standard_uncertainty_volt, "standard_uncertainty_volt");
   if (!(parts.tolerance_volt >= 0)) throw InvalidParameter("tolerance_volt", parts.tolerance_volt, "at least 0");
   drop_collinear(parts.tolerance_volt);
 }
@@ -76,9 +72,7 @@ void OpenCircuitCurve::drop_collinear(double tolerance_volt) {
   };
   const auto droppable = [&](std::size_t first, std::size_t last) {
     const double per_kelvin = tolerance_volt / widest_difference_kelvin;
-    return on_line(cell_volt_, first, last, tolerance_volt) && on_line(volt_per_kelvin_, first, last, per_kelvin) &&
-           on_line(volt_per_kelvin_standard_uncertainty_, first, last, per_kelvin) &&
-           on_line(standard_uncertainty_volt_, first, last, tolerance_volt);
+    return on_line(cell_volt_, first, last, tolerance_volt) && on_line(volt_per_kelvin_, first, last, per_kelvin);
   };
   std::vector<std::size_t> kept{0};
   while (kept.back() + 1 < charge_.size()) {
@@ -90,8 +84,7 @@ void OpenCircuitCurve::drop_collinear(double tolerance_volt) {
     for (std::size_t i = 0; i < kept.size(); ++i) values[i] = values[kept[i]];
     values.resize(kept.size());
   };
-  for (std::vector<double>* values :
-       {&charge_, &cell_volt_, &volt_per_kelvin_, &volt_per_kelvin_standard_uncertainty_, &standard_uncertainty_volt_})
+  for (std::vector<double>* values : {&charge_, &cell_volt_, &volt_per_kelvin_})
     keep(*values);
 }
 

@@ -70,14 +70,12 @@ RestingVoltage resting_voltage(const Candidate& candidate, const RestingReading&
   return voltage;
 }
 
-PointUncertainty point_uncertainty(const OpenCircuitCurve& curve, std::size_t point, int cells,
-                                   const RestingVoltage& voltage) noexcept {
-  const double by_celsius = curve.volt_per_kelvin()[point] * voltage.celsius_standard_uncertainty_kelvin;
+CurveUncertainty curve_uncertainty(const OpenCircuitCurve& curve, int cells, const RestingVoltage& voltage) noexcept {
+  const double by_celsius = curve.largest_volt_per_kelvin() * voltage.celsius_standard_uncertainty_kelvin;
   const double by_coefficient =
-      curve.volt_per_kelvin_standard_uncertainty()[point] * (voltage.celsius - curve.reference_celsius());
-  const double by_curve = curve.standard_uncertainty_volt()[point], squared = static_cast<double>(cells) * cells;
-  return {.temperature_variance = squared * (by_celsius * by_celsius + by_coefficient * by_coefficient),
-          .curve_variance = squared * by_curve * by_curve};
+      curve.volt_per_kelvin_standard_uncertainty() * (voltage.celsius - curve.reference_celsius());
+  return {.temperature_volt = cells * std::sqrt(by_celsius * by_celsius + by_coefficient * by_coefficient),
+          .curve_volt = cells * curve.standard_uncertainty_volt()};
 }
 
 namespace {

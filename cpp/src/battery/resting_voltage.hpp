@@ -27,12 +27,13 @@ struct RestingVoltage {
 /// of rest.
 [[nodiscard]] double relaxation_half_width_volt(const RestBehaviour& rest, double rest_hour) noexcept;
 
-/// Variances [V²] of the whole battery's voltage from temperature and from the curve, at one point of it.
-struct PointUncertainty {
-  double temperature_variance;
-  double curve_variance;
+/// Standard uncertainties [V] of the whole battery's voltage that belong to a curve. The temperature enters with the
+/// curve's greatest coefficient, so that one uncertainty holds along the curve.
+struct CurveUncertainty {
+  double temperature_volt;
+  double curve_volt;
 };
-[[nodiscard]] PointUncertainty point_uncertainty(const OpenCircuitCurve& curve, std::size_t point, int cells,
+[[nodiscard]] CurveUncertainty curve_uncertainty(const OpenCircuitCurve& curve, int cells,
                                                  const RestingVoltage& voltage) noexcept;
 
 /// The words for one candidate. `standard_uncertainty_volt` is that of the whole battery's voltage.

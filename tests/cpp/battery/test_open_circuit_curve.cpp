@@ -29,8 +29,7 @@ TEST(OpenCircuitCurve, SenselessPartsThrow) {
   EXPECT_THROW(OpenCircuitCurve({.charge = rising, .cell_volt = std::span(volts).first(2)}), InvalidParameter);
   EXPECT_THROW(OpenCircuitCurve({.charge = std::span(rising).first(1), .cell_volt = std::span(volts).first(1)}),
                InvalidParameter);
-  const double negative = -1;
-  EXPECT_THROW(OpenCircuitCurve({.charge = rising, .cell_volt = volts, .standard_uncertainty_volt = {&negative, 1}}),
+  EXPECT_THROW(OpenCircuitCurve({.charge = rising, .cell_volt = volts, .standard_uncertainty_volt = -1}),
                InvalidParameter);
   EXPECT_NO_THROW(OpenCircuitCurve({.charge = rising, .cell_volt = volts}));
 }

@@ -104,6 +104,7 @@ class ChargePosterior {
   struct At {
     double below;    ///< mass of all components up to a charge
     double density;  ///< their density there
+    double slope;    ///< and its derivative
   };
   [[nodiscard]] At at(double charge) const noexcept;
   [[nodiscard]] double roughly_below(double charge) const noexcept;

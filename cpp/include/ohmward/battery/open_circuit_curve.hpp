@@ -7,15 +7,14 @@
 
 namespace ohmward::battery {
 
-/// What a curve is made of. All spans but `charge` and `cell_volt` may be empty (zero everywhere), hold one value
-/// (the same everywhere) or one a point.
+/// What a curve is made of.
 struct CurveParts {
   std::string name = {};
   std::span<const double> charge = {};           ///< 0 ... 1, strictly rising, at least two points
   std::span<const double> cell_volt = {};        ///< open-circuit voltage of one cell [V]; need not rise
-  std::span<const double> volt_per_kelvin = {};  ///< of one cell
-  std::span<const double> volt_per_kelvin_standard_uncertainty = {};  ///< of one cell
-  std::span<const double> standard_uncertainty_volt = {};             ///< of a cell of this kind about the curve
+  std::span<const double> volt_per_kelvin = {};  ///< of one cell; none (zero), one, or one a point
+  double volt_per_kelvin_standard_uncertainty = 0;
+  double standard_uncertainty_volt = 0;  ///< of a cell of this kind about the curve
   double reference_celsius = 25;
   double tolerance_volt = 1e-9;  ///< points this near to the line between kept neighbours are dropped
 };
@@ -35,15 +34,11 @@ class OpenCircuitCurve {
   [[nodiscard]] std::span<const double> charge() const noexcept { return charge_; }
   [[nodiscard]] std::span<const double> cell_volt() const noexcept { return cell_volt_; }
   [[nodiscard]] std::span<const double> volt_per_kelvin() const noexcept { return volt_per_kelvin_; }
-  [[nodiscard]] std::span<const double> volt_per_kelvin_standard_uncertainty() const noexcept {
-    return volt_per_kelvin_standard_uncertainty_;
-  }
-  [[nodiscard]] std::span<const double> standard_uncertainty_volt() const noexcept {
-    return standard_uncertainty_volt_;
-  }
+  [[nodiscard]] double volt_per_kelvin_standard_uncertainty() const noexcept { return volt_per_kelvin_standard_uncertainty_; }
+  /// The greatest size of the temperature coefficient anywhere on the curve.
+  [[nodiscard]] double largest_volt_per_kelvin() const noexcept { return largest_volt_per_kelvin_; }
+  [[nodiscard]] double standard_uncertainty_volt() const noexcept { return standard_uncertainty_volt_; }
   [[nodiscard]] double reference_celsius() const noexcept { return reference_celsius_; }
-  /// Temperature coefficient and curve uncertainty are the same at every charge.
-  [[nodiscard]] bool is_uniform() const noexcept { return uniform_; }
 
   /// Cell voltage at `charge` and `celsius`; NaN outside the curve.
   [[nodiscard]] double volt(double charge, double celsius) const noexcept;
@@ -57,10 +52,11 @@ class OpenCircuitCurve {
   void drop_collinear(double tolerance_volt);
 
   std::string name_;
-  std::vector<double> charge_, cell_volt_, volt_per_kelvin_, volt_per_kelvin_standard_uncertainty_,
-      standard_uncertainty_volt_;
+  std::vector<double> charge_, cell_volt_, volt_per_kelvin_;
+  double volt_per_kelvin_standard_uncertainty_;
+  double largest_volt_per_kelvin_ = 0;
+  double standard_uncertainty_volt_;
   double reference_celsius_;
-  bool uniform_ = true;
 };
 
 }  // namespace ohmward::battery
