@@ -25,8 +25,10 @@ using ColumnRow = std::tuple<std::string, Text, std::string, std::string, Text>;
 using WideRow = std::tuple<std::string, std::string, std::string, std::string>;
 
 QuantityKind quantity_named(const std::string& name, const std::string& field) {
-  const auto* const entry = std::ranges::find(quantity_kinds, name, &QuantityKindFacts::name);
-  if (entry != quantity_kinds.end()) return entry->kind;
+  const auto* const entry
+  = std::ranges::find(quantity_kinds, name, &QuantityKindFacts::name);
+  if (entry != quantity_kinds.end()) return entry
+  ->kind;
   std::string known;
   for (const QuantityKindFacts& each : quantity_kinds) known.append(known.empty() ? "" : ", ").append(each.name);
   throw InvalidParameter(field, name, "one of " + known);

@@ -39,9 +39,8 @@ double best_millisecond(int repeats, Call&& call) {
 int main(int argc, char** argv) {
   const int repeats = argc > 1 ? std::atoi(argv[1]) : 40;
   const un::Budget budget = mass_budget();
-  const un::BatchModel model = un::over_draws([](const auto& x) {
-    return (x[0] + x[1]) * (1.0 + (x[2] - 1.2) * (1.0 / x[3] - 1.0 / x[4])) - 100'000.0;
-  });
+  const un::BatchModel model = un::over_draws(
+      [](const auto& x) { return (x[0] + x[1]) * (1.0 + (x[2] - 1.2) * (1.0 / x[3] - 1.0 / x[4])) - 100'000.0; });
   double checked = 0;
   for (const int threads : {1, 2}) {
     const double best = best_millisecond(repeats, [&](int i) {

@@ -15,7 +15,8 @@ using readings::NumberName;
 using readings::TextName;
 
 bool is_pair(const readings::Table& table, std::size_t row) noexcept {
-  return table.column(TextName::part_kind).word(row) == "battery_pair_24v" || table.column(TextName::part).word(row) == "battery_sum";
+  return table.column(TextName::part_kind).word(row) == "battery_pair_24v" ||
+         table.column(TextName::part).word(row) == "battery_sum";
 }
 
 /// The type that a workshop wrote down; one that is not known is judged as a mixture.
@@ -52,7 +53,8 @@ BatteryEvidence::BatteryEvidence(const readings::Table& table, const Context& co
   };
   const readings::TextColumn& types = table.column(TextName::battery_type);
   make(readings::TextColumn::missing, {});
-  for (std::size_t code = 0; code < types.words().size(); ++code) make(static_cast<std::int32_t>(code), types.words()[code]);
+  for (std::size_t code = 0; code < types.words().size(); ++code)
+    make(static_cast<std::int32_t>(code), types.words()[code]);
   judge_pairs(context);
 }
 
@@ -71,8 +73,11 @@ battery::RestState BatteryEvidence::state(std::size_t row, const uncertainty::Qu
 }
 
 Findings BatteryEvidence::findings(std::size_t row) const noexcept {
-  const auto entry = findings_.find(row);
-  return entry == findings_.end() ? Findings{} : entry->second;
+  const auto entry
+  = findings_.find(row);
+  return entry
+  == findings_.end() ? Findings{} : entry
+  ->second;
 }
 
 void BatteryEvidence::judge_pairs(const Context& context) {
@@ -93,8 +98,9 @@ void BatteryEvidence::judge_pairs(const Context& context) {
     const std::int32_t instrument = instrument_of(table_, pair.a, context);
     const uncertainty::Quantity a = measure(table_, pair.a, instrument, context).quantity;
     const uncertainty::Quantity b = measure(table_, pair.b, instrument_of(table_, pair.b, context), context).quantity;
-    const bool one_meter = table_.column(TextName::instrument_id).code(pair.a) >= 0 &&
-                           table_.column(TextName::instrument_id).code(pair.a) == table_.column(TextName::instrument_id).code(pair.b);
+    const bool one_meter =
+        table_.column(TextName::instrument_id).code(pair.a) >= 0 &&
+        table_.column(TextName::instrument_id).code(pair.a) == table_.column(TextName::instrument_id).code(pair.b);
     const double gain = one_meter ? a.parts[uncertainty::Part::gain] / a.value : 0.0;
     const double u = a.standard_uncertainty();
     const battery::PairState state =

@@ -15,10 +15,13 @@ using highvoltage::VoltageRow;
 using readings::NumberName;
 using readings::TextName;
 
-bool is_voltage(QuantityKind kind) noexcept { return kind == QuantityKind::dc_voltage || kind == QuantityKind::ac_voltage; }
+bool is_voltage(QuantityKind kind) noexcept {
+  return kind == QuantityKind::dc_voltage || kind == QuantityKind::ac_voltage;
+}
 
 bool is_source_check(const readings::Table& table, std::size_t row) noexcept {
-  return table.column(TextName::stage).word(row) == "meter_check" && table.column(TextName::part).word(row) == "known_source";
+  return table.column(TextName::stage).word(row) == "meter_check" &&
+         table.column(TextName::part).word(row) == "known_source";
 }
 
 highvoltage::Pair pair_of(const readings::Table& table, std::size_t row) noexcept {
@@ -56,9 +59,10 @@ VoltageRow voltage_row(const readings::Table& table, std::size_t row, const Cont
 
 highvoltage::Place place_of(const readings::Table& table, std::size_t row) noexcept {
   const unsigned form = table.taken_at_form[row];
-  return {.step = table.at(NumberName::step, row),
-          .taken_at = {.second = table.taken_at_second[row], .has_time = (form & 1U) != 0, .has_offset = (form & 2U) != 0},
-          .line = table.line[row]};
+  return {
+      .step = table.at(NumberName::step, row),
+      .taken_at = {.second = table.taken_at_second[row], .has_time = (form & 1U) != 0, .has_offset = (form & 2U) != 0},
+      .line = table.line[row]};
 }
 
 }  // namespace
@@ -81,8 +85,11 @@ DeadEvidence::DeadEvidence(const readings::Table& table, const Context& context)
 }
 
 Findings DeadEvidence::findings(std::size_t row) const noexcept {
-  const auto entry = findings_.find(row);
-  return entry == findings_.end() ? Findings{} : entry->second;
+  const auto entry
+  = findings_.find(row);
+  return entry
+  == findings_.end() ? Findings{} : entry
+  ->second;
 }
 
 }  // namespace ohmward::assessment

@@ -5,7 +5,8 @@
 namespace ohmward::assessment {
 
 /// Entry of the instrument that a row names, valid on its day; `Instruments::none` where it is not known.
-[[nodiscard]] std::int32_t instrument_of(const readings::Table& table, std::size_t row, const Context& context) noexcept;
+[[nodiscard]] std::int32_t instrument_of(const readings::Table& table, std::size_t row,
+                                         const Context& context) noexcept;
 
 /// A row as its meter measured it.
 /// @param decision_value  limit that the reading will be compared with, as read; NaN: none

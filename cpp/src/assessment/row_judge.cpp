@@ -112,15 +112,18 @@ Next asked_by(Findings findings) noexcept {
   for (const Findings set : {findings.hiding(), findings})
     for (const FindingFacts& entry : finding_facts)
       if (set.has(entry.finding))
-        if (const NextAction action = asked_by(entry.finding); action != NextAction::none)
-          return {action, static_cast<std::int8_t>(entry.finding)};
+        if (const NextAction action = asked_by(entry.finding); action != NextAction::none) return {
+            action, static_cast<std::int8_t>(entry.finding)
+          };
   return {};
 }
 
-Next otherwise(Next asked, NextAction action) noexcept { return asked.action != NextAction::none ? asked : Next{action}; }
+Next otherwise(Next asked, NextAction action) noexcept {
+  return asked.action != NextAction::none ? asked : Next{action};
+}
 
-/// What a person does next. A bound that leaves both sides open asks for a better meter before anything else; what makes
-/// a reading unfit to be believed comes before the comparison; a plain fail asks for a repair.
+/// What a person does next. A bound that leaves both sides open asks for a better meter before anything else; what
+/// makes a reading unfit to be believed comes before the comparison; a plain fail asks for a repair.
 Next next(const RowAssessment& assessment, QuantityKind quantity) noexcept {
   const Judgement& judgement = assessment.judgement;
   switch (judgement.verdict) {

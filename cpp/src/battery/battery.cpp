@@ -18,7 +18,7 @@ constexpr double contradiction_exponent = -8;          // prior and reading 4 u 
 constexpr double farthest_standard_uncertainties = 6;  // beyond it a segment holds less than 1e-6 of the probability
 constexpr double lowest_exponent = -22;                // the same with a prior
 constexpr double shortest_step = 0.3;                  // in standard uncertainties
-constexpr double told_level = 0.95;            // of the interval whose width the status tells
+constexpr double told_level = 0.95;                    // of the interval whose width the status tells
 constexpr double wide_interval = 0.5;
 
 /// How near one curve comes to a reading.
@@ -84,13 +84,15 @@ double probability_between(Knot& a, Knot& b) noexcept {
 /// Adds prior times likelihood on one curve to `posterior`; segments too far from the reading are left out.
 CurveFit add_curve(const OpenCircuitCurve& curve, const FitInput& input, ChargePosterior& posterior) {
   const CurveUncertainty own = curve_uncertainty(curve, input.cells, input.voltage);
-  const double variance = input.voltage.variance() + own.temperature_volt * own.temperature_volt + own.curve_volt * own.curve_volt;
+  const double variance =
+      input.voltage.variance() + own.temperature_volt * own.temperature_volt + own.curve_volt * own.curve_volt;
   CurveFit result{.standard_uncertainty_volt = std::sqrt(variance)};
   if (!(variance > 0)) return result;
   const double log_peak = input.log_weight - std::log(variance) / 2;
   const double peak = std::exp(log_peak) * std::numbers::sqrt2 / std::numbers::inv_sqrtpi;
   const std::span<const double> charge = curve.charge(), volt = curve.cell_volt(), by_kelvin = curve.volt_per_kelvin();
-  const double kelvin = input.voltage.celsius - curve.reference_celsius(), inverse_u = 1 / result.standard_uncertainty_volt;
+  const double kelvin = input.voltage.celsius - curve.reference_celsius(),
+               inverse_u = 1 / result.standard_uncertainty_volt;
   const auto knot = [&](std::size_t i) -> Knot {
     return {.z = (input.voltage.open_circuit_volt - input.cells * (volt[i] + by_kelvin[i] * kelvin)) * inverse_u};
   };

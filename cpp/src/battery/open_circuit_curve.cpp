@@ -84,8 +84,7 @@ void OpenCircuitCurve::drop_collinear(double tolerance_volt) {
     for (std::size_t i = 0; i < kept.size(); ++i) values[i] = values[kept[i]];
     values.resize(kept.size());
   };
-  for (std::vector<double>* values : {&charge_, &cell_volt_, &volt_per_kelvin_})
-    keep(*values);
+  for (std::vector<double>* values : {&charge_, &cell_volt_, &volt_per_kelvin_}) keep(*values);
 }
 
 std::size_t OpenCircuitCurve::segment_of(double charge) const noexcept {

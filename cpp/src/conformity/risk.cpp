@@ -120,9 +120,10 @@ Prior lognormal_prior(const LocationAndScale& of) {
   if (of.scale > 3) throw InvalidParameter("scale", of.scale, "at most 3: twenty-fold up or down");
   const double low = of.location * std::exp(-10 * of.scale);
   const double high = of.location * std::exp(10 * of.scale);
-  return {.density = [of](double x) {
-            return x > 0 ? statistics::normal_density(std::log(x / of.location) / of.scale) / (x * of.scale) : 0.0;
-          },
+  return {.density =
+              [of](double x) {
+                return x > 0 ? statistics::normal_density(std::log(x / of.location) / of.scale) / (x * of.scale) : 0.0;
+              },
           .low = low,
           .high = high,
           .location = of.location,
@@ -152,12 +153,10 @@ GlobalRisks global_risks(const Prior& prior, const Meter& meter, const Limit& li
   const std::vector<double> points = break_points(prior, meter, limit);
   const Split mass = integrate(points, limit, prior.density);
   const double all = require_mass(mass);
-  const Split accepted = integrate(points, limit, [&](double x) {
-    return prior.density(x) * probability_of_acceptance(x, meter, limit);
-  });
-  const Split rejected = integrate(points, limit, [&](double x) {
-    return prior.density(x) * (1 - probability_of_acceptance(x, meter, limit));
-  });
+  const Split accepted =
+      integrate(points, limit, [&](double x) { return prior.density(x) * probability_of_acceptance(x, meter, limit); });
+  const Split rejected = integrate(
+      points, limit, [&](double x) { return prior.density(x) * (1 - probability_of_acceptance(x, meter, limit)); });
   return {.conforming = mass.inside / all,
           .accepted = accepted.all() / all,
           .consumer_joint = accepted.outside / all,
@@ -191,9 +190,7 @@ Rule rule_for_consumer_risk(const Prior& prior, const Meter& meter, const Limit&
     guarded_limit.rule = factor > 0 ? guarded({.multiple = 1, .coverage_factor = factor}) : simple();
     return guarded_limit;
   };
-  const auto meets = [&](double factor) {
-    return global_risks(prior, meter, with(factor)).consumer_joint <= risk;
-  };
+  const auto meets = [&](double factor) { return global_risks(prior, meter, with(factor)).consumer_joint <= risk; };
   if (meets(0)) return simple();
   double low = 0;
   double high = 10;

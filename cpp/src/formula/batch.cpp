@@ -103,9 +103,9 @@ void to_reference(std::span<const double> resistance_ohm, std::span<const double
   numerics::in_parallel(size, threads_for(size, options.threads), range);
 }
 
-#define OHMWARD_BATCH_OF(Law)                                                                                 \
-  template void to_reference(const UncertainReadings&, const Law&, const CorrectedReadings&,                  \
-                             const numerics::BatchOptions&);                                                  \
+#define OHMWARD_BATCH_OF(Law) \
+  template void to_reference(const UncertainReadings&, const Law&, const CorrectedReadings&, \
+                             const numerics::BatchOptions&); \
   template void to_reference(std::span<const double>, std::span<const double>, const Law&, std::span<double>, \
                              std::span<Status>, const numerics::BatchOptions&);
 OHMWARD_BATCH_OF(Halving)

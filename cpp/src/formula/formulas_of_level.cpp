@@ -17,16 +17,16 @@ struct Nothing {};
 /// A formula: type and public name; how many arguments vary, how many are shared by the whole loop, their names; what
 /// is made of the shared ones `p`; the varying ones; the outcome; one line of explanation.
 #define OHMWARD_FORMULA(Type, public_name, input_count, parameter_count, argument_names, Shared, prepared, varying, \
-                        result, text)                                                                               \
-  struct Type {                                                                                                     \
-    static constexpr const char* name = #public_name;                                                               \
-    static constexpr const char* arguments = argument_names;                                                        \
-    static constexpr const char* formula = text;                                                                    \
-    static constexpr std::size_t inputs = input_count, parameters = parameter_count;                                \
-    static constexpr Shared prepare([[maybe_unused]] const double* p) noexcept { return prepared; }                 \
-    static constexpr Outcome at([[maybe_unused]] const Shared& shared, OHMWARD_UNPACK varying) noexcept {           \
-      return result;                                                                                                \
-    }                                                                                                               \
+                        result, text) \
+  struct Type { \
+    static constexpr const char* name = #public_name; \
+    static constexpr const char* arguments = argument_names; \
+    static constexpr const char* formula = text; \
+    static constexpr std::size_t inputs = input_count, parameters = parameter_count; \
+    static constexpr Shared prepare([[maybe_unused]] const double* p) noexcept { return prepared; } \
+    static constexpr Outcome at([[maybe_unused]] const Shared& shared, OHMWARD_UNPACK varying) noexcept { \
+      return result; \
+    } \
   };
 #define OHMWARD_UNPACK(...) __VA_ARGS__
 
@@ -63,7 +63,7 @@ constexpr Conductor conductor(const double* p) noexcept {
 }
 
 #define OHMWARD_HALVING "step_kelvin, reference_celsius, low_celsius, high_celsius"
-#define OHMWARD_THERMOSETTING                                                                                       \
+#define OHMWARD_THERMOSETTING \
   "coefficient_below_kelvin, coefficient_above_kelvin, knot_celsius, zero_kelvin, reference_celsius, low_celsius, " \
   "high_celsius"
 #define OHMWARD_ARRHENIUS "activation_energy_electronvolt, reference_celsius, low_celsius, high_celsius"

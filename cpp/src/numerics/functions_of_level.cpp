@@ -13,13 +13,13 @@ namespace {
 
 struct Nothing {};
 
-#define OHMWARD_FUNCTION_OF_X(Name, function, text)                                \
-  struct Name {                                                                    \
-    static constexpr const char* name = #function;                                 \
-    static constexpr const char* arguments = "x";                                  \
-    static constexpr const char* formula = text;                                   \
-    static constexpr std::size_t inputs = 1, parameters = 0;                       \
-    static constexpr Nothing prepare(const double*) noexcept { return {}; }        \
+#define OHMWARD_FUNCTION_OF_X(Name, function, text) \
+  struct Name { \
+    static constexpr const char* name = #function; \
+    static constexpr const char* arguments = "x"; \
+    static constexpr const char* formula = text; \
+    static constexpr std::size_t inputs = 1, parameters = 0; \
+    static constexpr Nothing prepare(const double*) noexcept { return {}; } \
     static double at(Nothing, double x) noexcept { return numerics::function(x); } \
   };
 OHMWARD_FUNCTION_OF_X(Exp, exp, "e to the power x; equal bits on every machine.")

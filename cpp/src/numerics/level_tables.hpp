@@ -27,7 +27,7 @@ struct Draws {
 
 /// The one of name##baseline, name##x86_64_v3 ... that is meant; `level` must be a supported one.
 #ifdef OHMWARD_X86_LEVELS
-#define OHMWARD_PICK_LEVEL(level, name)                                 \
+#define OHMWARD_PICK_LEVEL(level, name) \
   ((level) == numerics::InstructionLevel::x86_64_v4   ? name##x86_64_v4 \
    : (level) == numerics::InstructionLevel::x86_64_v3 ? name##x86_64_v3 \
                                                       : name##baseline)

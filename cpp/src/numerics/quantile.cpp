@@ -52,10 +52,12 @@ class OrderStatistics {
     const auto [entry, is_new] = contents_.try_emplace(index);
     if (is_new) {
       for (const double value : values_)
-        if (bucket(value) == index) entry->second.push_back(value);
+        if (bucket(value) == index) entry
+      ->second.push_back(value);
       std::sort(entry->second.begin(), entry->second.end());
     }
-    return entry->second;
+    return entry
+    ->second;
   }
 
   std::span<const double> values_;

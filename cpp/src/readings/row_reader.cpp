@@ -38,9 +38,11 @@ std::string known_quantities() {
 }
 
 std::optional<QuantityKind> quantity_named(std::string_view name) {
-  const auto* const entry = std::ranges::find(quantity_kinds, name, &QuantityKindFacts::name);
+  const auto* const entry
+  = std::ranges::find(quantity_kinds, name, &QuantityKindFacts::name);
   if (entry == quantity_kinds.end()) return {};
-  return entry->kind;
+  return entry
+  ->kind;
 }
 
 constexpr std::size_t index(TextName name) noexcept { return static_cast<std::size_t>(name); }

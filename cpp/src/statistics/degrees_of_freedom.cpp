@@ -47,9 +47,7 @@ double welch_satterthwaite_correlated(std::span<const double> u, std::span<const
   return 1 / sum;
 }
 
-double type_b_degrees_of_freedom(double relative) noexcept {
-  return relative >= 0 ? 0.5 / (relative * relative) : nan;
-}
+double type_b_degrees_of_freedom(double relative) noexcept { return relative >= 0 ? 0.5 / (relative * relative) : nan; }
 
 double whole_degrees_of_freedom(double dof) noexcept { return std::floor(dof + 0.05); }
 

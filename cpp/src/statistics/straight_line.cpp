@@ -8,7 +8,8 @@ LinePoint StraightLine::at(double x) const noexcept {
   const double d = x - origin;
   const double u0 = intercept_standard_uncertainty;
   const double u1 = d * slope_standard_uncertainty;
-  return {.value = intercept + slope * d, .standard_uncertainty = std::sqrt(u0 * u0 + u1 * u1 + 2 * correlation * u0 * u1)};
+  return {.value = intercept + slope * d,
+          .standard_uncertainty = std::sqrt(u0 * u0 + u1 * u1 + 2 * correlation * u0 * u1)};
 }
 
 StraightLine straight_line(std::span<const double> x, std::span<const double> y, double origin) noexcept {

@@ -81,8 +81,9 @@ double degrees_of_freedom(const Budget& budget, const std::vector<double>& contr
 
 void require_finite(double value, const Budget& budget, std::size_t input, std::size_t output) {
   if (!std::isfinite(value))
-    throw InvalidParameter("model", value, "a finite slope of output " + std::to_string(output) + " along input '" +
-                                               budget.names()[input] + "'");
+    throw InvalidParameter(
+        "model", value,
+        "a finite slope of output " + std::to_string(output) + " along input '" + budget.names()[input] + "'");
 }
 
 double second_order_variance(const Budget& budget, const Derivatives& of, std::size_t output) {
@@ -140,8 +141,7 @@ Output propagate_one(const Budget& budget, const Derivatives& of, std::size_t k,
     throw InvalidParameter("order", 2, "first order or Monte Carlo: the terms of second order make u² negative");
   output.standard_uncertainty = std::sqrt(variance);
   for (double& share : output.shares) share = variance > 0 ? share / variance : nan;
-  output.degrees_of_freedom =
-      first_order > 0 ? degrees_of_freedom(budget, output.contributions, r, first_order) : nan;
+  output.degrees_of_freedom = first_order > 0 ? degrees_of_freedom(budget, output.contributions, r, first_order) : nan;
   return output;
 }
 
@@ -192,8 +192,8 @@ void Budget::add_observed_together(std::span<const std::string> names, std::span
   for (std::size_t i = 0; i < n; ++i) {
     const double u = std::sqrt(joint.covariance[i * n + i]);
     if (!(u > 0)) throw InvalidParameter("observations", names[i], "readings that differ: this quantity never changed");
-    group.members.push_back(add(names[i], student_t({.location = joint.means[i], .scale = u,
-                                                     .degrees_of_freedom = joint.degrees_of_freedom})));
+    group.members.push_back(add(
+        names[i], student_t({.location = joint.means[i], .scale = u, .degrees_of_freedom = joint.degrees_of_freedom})));
     for (std::size_t j = 0; j < i; ++j) {
       const double u_j = std::sqrt(joint.covariance[j * n + j]);
       pairs.push_back({group.members[j], group.members[i], joint.covariance[i * n + j] / (u * u_j)});
@@ -230,9 +230,9 @@ void Budget::check() const {
   if (least >= -rounding) return;
   const auto [i, j] = worst_pair(r, solver.eigenvectors().col(0));
   throw InvalidParameter("correlation", least,
-                         "a positive semidefinite matrix; its least eigenvalue is " + shown(least) +
-                             " and the pair '" + names_[i] + "', '" + names_[j] + "' (" +
-                             shown(r(index(i), index(j))) + ") pulls it down most");
+                         "a positive semidefinite matrix; its least eigenvalue is " + shown(least) + " and the pair '" +
+                             names_[i] + "', '" + names_[j] + "' (" + shown(r(index(i), index(j))) +
+                             ") pulls it down most");
 }
 
 double Propagation::correlation(std::size_t first, std::size_t second) const {

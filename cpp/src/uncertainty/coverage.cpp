@@ -62,8 +62,8 @@ double student_t_characteristic(double t, double dof) noexcept {
   const double order = dof / 2;
   const double bessel = boost::math::cyl_bessel_k(order, x, statistics::QuietPolicy());
   if (!std::isfinite(bessel)) return std::exp(-t * t / 2 * dof / (dof - 2));  // far below 1: the first terms suffice
-  const double log_factor = order * std::log(x) - boost::math::lgamma(order, statistics::QuietPolicy()) -
-                            (order - 1) * std::numbers::ln2;
+  const double log_factor =
+      order * std::log(x) - boost::math::lgamma(order, statistics::QuietPolicy()) - (order - 1) * std::numbers::ln2;
   return std::min(std::exp(log_factor) * bessel, 1.0);
 }
 
@@ -89,7 +89,8 @@ double envelope(const SymmetricPart& part, double t) noexcept {
   switch (part.shape) {
     case Shape::rectangular: return std::min(1.0, 1 / x);
     case Shape::triangular: return std::min(1.0, 4 / (x * x));
-    case Shape::trapezoidal: return std::min(1.0, 2 / (x * (1 + part.second))) * std::min(1.0, 2 / (x * (1 - part.second)));
+    case Shape::trapezoidal:
+      return std::min(1.0, 2 / (x * (1 + part.second))) * std::min(1.0, 2 / (x * (1 - part.second)));
     case Shape::curvilinear_trapezoidal: return std::min(1.0, 1 / x);
     case Shape::arcsine: return std::min(1.0, std::sqrt(2 / (pi * x)));
     default: return characteristic(part, t);
@@ -211,14 +212,17 @@ double coverage_factor_of_sum(std::span<const SymmetricPart> parts, double stand
   std::vector<SymmetricPart> kept;
   double largest = 0;
   for (const SymmetricPart& part : parts) {
-    if (!is_symmetric(part.shape)) throw InvalidParameter("shape", text(part.shape), "a symmetric shape; use Monte Carlo");
+    if (!is_symmetric(part.shape))
+      throw InvalidParameter("shape", text(part.shape), "a symmetric shape; use Monte Carlo");
     if (!(part.scale >= 0)) throw InvalidParameter("scale", part.scale, "at least 0");
     largest = std::max(largest, part.scale);
   }
   double sum_of_normals = 0;  // normals join; what is too small to be seen is left out
   for (const SymmetricPart& part : parts) {
-    if (part.shape == Shape::normal) sum_of_normals = std::hypot(sum_of_normals, part.scale);
-    else if (part.scale > 1e-7 * largest) kept.push_back(part);
+    if (part.shape == Shape::normal)
+      sum_of_normals = std::hypot(sum_of_normals, part.scale);
+    else if (part.scale > 1e-7 * largest)
+      kept.push_back(part);
   }
   if (sum_of_normals > 1e-7 * largest) kept.push_back({.shape = Shape::normal, .scale = sum_of_normals});
   if (kept.empty()) throw InvalidParameter("parts", 0, "at least one part above 0");
@@ -237,7 +241,8 @@ double coverage_factor_of_shape(const Budget& budget, const Output& output, doub
   for (std::size_t i = 0; i < budget.size(); ++i) {
     const Input& input = budget.inputs()[i];
     if (output.sensitivities[i] != 0 && !is_symmetric(input.shape))
-      throw InvalidParameter("input '" + budget.names()[i] + "'", text(input.shape), "a symmetric shape; use Monte Carlo");
+      throw InvalidParameter("input '" + budget.names()[i] + "'", text(input.shape),
+                             "a symmetric shape; use Monte Carlo");
     if (output.sensitivities[i] != 0) parts.push_back(part_of(input, output.sensitivities[i]));
   }
   return coverage_factor_of_sum(parts, output.standard_uncertainty, level);

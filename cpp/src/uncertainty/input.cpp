@@ -154,7 +154,8 @@ Input exponential(double mean) {
 Input gamma(double counted_events) {
   not_negative("counted_events", counted_events);
   const double shape = counted_events + 1;
-  return {.shape = Shape::gamma, .estimate = shape, .standard_uncertainty = std::sqrt(shape), .parameters = {0, 1, shape}};
+  return {
+      .shape = Shape::gamma, .estimate = shape, .standard_uncertainty = std::sqrt(shape), .parameters = {0, 1, shape}};
 }
 
 Input sample(std::span<const double> values) {

@@ -66,8 +66,7 @@ Outer outside(std::span<const double> values, double low_line, double high_line)
 
 }  // namespace
 
-SortedTails::SortedTails(std::span<const double> values, double level, std::span<const double> rough_order,
-                         int threads)
+SortedTails::SortedTails(std::span<const double> values, double level, std::span<const double> rough_order, int threads)
     : count_(values.size()) {
   const double wanted = level * static_cast<double>(count_);
   // q = pM where that is whole, else the nearest whole number (7.7.2).

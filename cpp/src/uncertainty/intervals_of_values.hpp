@@ -26,9 +26,9 @@ class SortedTails {
   [[nodiscard]] double order_statistic(std::size_t rank) const;  ///< from 1
 
   std::size_t count_;
-  std::size_t held_ = 0;      ///< q: values from one end of an interval to the other
-  std::vector<double> low_{};  ///< the M − q smallest, sorted
-  std::vector<double> high_{}; ///< the M − q largest, sorted
+  std::size_t held_ = 0;        ///< q: values from one end of an interval to the other
+  std::vector<double> low_{};   ///< the M − q smallest, sorted
+  std::vector<double> high_{};  ///< the M − q largest, sorted
 };
 
 }  // namespace ohmward::uncertainty

@@ -32,8 +32,8 @@ struct Moments {
     const double total = count + other.count;
     for (std::size_t i = 0; i < m; ++i)
       for (std::size_t j = 0; j < m; ++j)
-        products[i * m + j] += other.products[i * m + j] + (other.mean[i] - mean[i]) * (other.mean[j] - mean[j]) *
-                                                               (count * other.count / total);
+        products[i * m + j] += other.products[i * m + j] +
+                               (other.mean[i] - mean[i]) * (other.mean[j] - mean[j]) * (count * other.count / total);
     for (std::size_t i = 0; i < m; ++i) mean[i] += (other.mean[i] - mean[i]) * (other.count / total);
     count = total;
   }
@@ -75,8 +75,8 @@ Moments moments_of(std::span<const double> values, std::size_t outputs, std::siz
   return moments;
 }
 
-[[noreturn]] void refuse_draw(const Budget& budget, std::span<const double> inputs, std::size_t count,
-                              std::size_t draw, double value) {
+[[noreturn]] void refuse_draw(const Budget& budget, std::span<const double> inputs, std::size_t count, std::size_t draw,
+                              double value) {
   std::string at;
   for (std::size_t i = 0; i < budget.size(); ++i) {
     char buffer[40];
@@ -299,7 +299,7 @@ MonteCarlo monte_carlo(const Budget& budget, const BatchModel& model, std::size_
   constexpr std::size_t together = 16;
   const std::size_t stride = batch * together;
   std::vector<double> values(outputs * stride);
-  for (std::uint64_t number = 0;; ) {
+  for (std::uint64_t number = 0;;) {
     const std::vector<Moments> moments = run.evaluate(number * batch, stride, batch, values, stride);
     for (std::size_t b = 0; b < together; ++b, ++number) {
       const std::span<const double> of_batch = std::span<const double>(values).subspan(b * batch);
@@ -356,7 +356,9 @@ SortedTails tails_of(std::span<const double> values, double level) {
 
 }  // namespace
 
-Interval symmetric_interval(std::span<const double> values, double level) { return tails_of(values, level).symmetric(); }
+Interval symmetric_interval(std::span<const double> values, double level) {
+  return tails_of(values, level).symmetric();
+}
 Interval shortest_interval(std::span<const double> values, double level) { return tails_of(values, level).shortest(); }
 
 double coverage_factor_ellipsoid(double level, std::size_t outputs) {
@@ -375,7 +377,8 @@ JointRegion joint_region(const MonteCarlo& result) {
   for (std::size_t i = 0; i < m; ++i)
     for (std::size_t j = 0; j < m; ++j)
       correlation(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) =
-          result.covariance[i * m + j] / (result.outputs[i].standard_uncertainty * result.outputs[j].standard_uncertainty);
+          result.covariance[i * m + j] /
+          (result.outputs[i].standard_uncertainty * result.outputs[j].standard_uncertainty);
   const Eigen::LLT<Matrix> root(correlation);
   constexpr double dependent = 1e-6;
   if (root.info() != Eigen::Success || Matrix(root.matrixL()).diagonal().minCoeff() < dependent)

@@ -26,7 +26,8 @@ void map(std::span<double> values, Function&& f) {
   for (double& value : values) value = f(value);
 }
 
-void draw_one(const Input& input, std::size_t position, std::uint64_t seed, std::uint64_t first, std::span<double> out) {
+void draw_one(const Input& input, std::size_t position, std::uint64_t seed, std::uint64_t first,
+              std::span<double> out) {
   const auto [location, scale, third, unused] = input.parameters;
   const Stream one = stream(seed, position, 0);
   const auto with_second = [&](auto&& f) {
@@ -48,9 +49,7 @@ void draw_one(const Input& input, std::size_t position, std::uint64_t seed, std:
       map(out, [=](double r) { return low + width * r; });
       return;
     }
-    case Shape::triangular:
-      with_second([=](double r, double s) { return location + scale * (r + s - 1); });
-      return;
+    case Shape::triangular: with_second([=](double r, double s) { return location + scale * (r + s - 1); }); return;
     case Shape::trapezoidal: {
       const double wide = (1 + third) * scale;
       const double narrow = (1 - third) * scale;
@@ -110,8 +109,10 @@ std::vector<double> lower_triangle(const std::vector<double>& r, std::size_t n) 
     for (std::size_t i = j; i < n; ++i) {
       double rest = r[i * n + j];
       for (std::size_t k = 0; k < j; ++k) rest -= lower[i * n + k] * lower[j * n + k];
-      if (i == j) lower[j * n + j] = rest > negligible ? std::sqrt(rest) : 0.0;
-      else lower[i * n + j] = lower[j * n + j] > 0 ? rest / lower[j * n + j] : 0.0;
+      if (i == j)
+        lower[j * n + j] = rest > negligible ? std::sqrt(rest) : 0.0;
+      else
+        lower[i * n + j] = lower[j * n + j] > 0 ? rest / lower[j * n + j] : 0.0;
     }
   return lower;
 }
@@ -128,8 +129,9 @@ Sampler::Sampler(const Budget& budget) : inputs_(budget.inputs()), joint_input_(
     for (std::size_t j = 0; j < inputs_.size(); ++j)
       if (j != i && correlation[i * inputs_.size() + j] != 0) {
         if (inputs_[i].shape != Shape::normal)
-          throw InvalidParameter("input '" + budget.names()[i] + "'", text(inputs_[i].shape),
-                                 "a normal input: correlation alone fixes the joint distribution of normal inputs only");
+          throw InvalidParameter(
+              "input '" + budget.names()[i] + "'", text(inputs_[i].shape),
+              "a normal input: correlation alone fixes the joint distribution of normal inputs only");
         correlated.push_back(i);
         break;
       }
@@ -150,8 +152,10 @@ void Sampler::add_joint(std::vector<std::size_t> members, const std::vector<doub
 void Sampler::draw(std::uint64_t seed, std::uint64_t first, std::size_t count, std::span<double> out) const {
   const auto column = [&](std::size_t input) { return out.subspan(input * count, count); };
   for (std::size_t i = 0; i < inputs_.size(); ++i) {
-    if (joint_input_[i]) fill_normal(column(i), stream(seed, i, 0), first);
-    else draw_one(inputs_[i], i, seed, first, column(i));
+    if (joint_input_[i])
+      fill_normal(column(i), stream(seed, i, 0), first);
+    else
+      draw_one(inputs_[i], i, seed, first, column(i));
   }
   for (const Joint& joint : joints_) {
     const std::size_t n = joint.members.size();

@@ -20,8 +20,9 @@ Workshop insulation(LimitEntry limit) {
 }
 
 TEST(Assess, InsulationIsComparedAsReadWhereTheLimitNamesNoReference) {
-  const RowAssessment row = insulation(insulation_limit(1e6)).judge_one(
-      "T-1,motor_rear,motor,insulation_resistance,5.00,MΩ,2024-01-01,insulation,500,60,,,,,,,,,,\n");
+  const RowAssessment row =
+      insulation(insulation_limit(1e6))
+          .judge_one("T-1,motor_rear,motor,insulation_resistance,5.00,MΩ,2024-01-01,insulation,500,60,,,,,,,,,,\n");
   EXPECT_EQ(row.judgement.verdict, Verdict::pass);
   EXPECT_EQ(row.compared.value, 5e6);
   EXPECT_FALSE(row.findings.has(Finding::corrected));
@@ -38,7 +39,8 @@ TEST(Assess, CorrectedToTheReferenceOfTheLimit) {
   EXPECT_TRUE(row.findings.has(Finding::corrected));
   // Parts: meter (3 % + 2·10 kΩ/15 MΩ)/√3, temperature ln 2/10 · 1 K, law ln 2 · 30 K/10 K · 0.1.
   const double meter = (0.03 + 2e4 / 15e6) / std::sqrt(3.0);
-  const double expected = std::sqrt(meter * meter + std::pow(std::log(2.0) / 10, 2) + std::pow(std::log(2.0) * 3 * 0.1, 2));
+  const double expected =
+      std::sqrt(meter * meter + std::pow(std::log(2.0) / 10, 2) + std::pow(std::log(2.0) * 3 * 0.1, 2));
   EXPECT_NEAR(row.compared.standard_uncertainty(), expected, 1e-12);
   EXPECT_EQ(row.judgement.verdict, Verdict::conditional_pass);
 }
@@ -58,9 +60,10 @@ TEST(Assess, AMissingTemperatureIsBoundedByBothEnds) {
   limit.reference_celsius = 40;
   const Workshop workshop = insulation(limit);
   const auto verdict = [&](const std::string& value) {
-    return workshop.judge_one("T-1,m,motor,insulation_resistance," + value + ",2024-01-01,insulation,1000,,,,,,,,,,,\n").judgement;
+    return workshop.judge_one("T-1,m,motor,insulation_resistance," + value + ",2024-01-01,insulation,1000,,,,,,,,,,,\n")
+        .judgement;
   };
-  EXPECT_EQ(verdict("3.90,GΩ").verdict, Verdict::pass);          // 86 MΩ at the cold end
+  EXPECT_EQ(verdict("3.90,GΩ").verdict, Verdict::pass);           // 86 MΩ at the cold end
   EXPECT_EQ(verdict("100.0,MΩ").verdict, Verdict::undetermined);  // 2.2 MΩ cold, 800 MΩ warm
   EXPECT_EQ(verdict("100.0,MΩ").undecided, Undecided::missing_context);
   EXPECT_EQ(verdict("0.20,MΩ").verdict, Verdict::fail);
@@ -70,7 +73,8 @@ TEST(Assess, AWholeVehicleMinimumCanFailAPartButNeverPassOne) {
   LimitEntry limit{.id = "vehicle", .per_volt = 100, .working_volt = 650, .whole = true};
   const Workshop workshop = insulation(limit);
   const auto row = [&](const std::string& kind, const std::string& value) {
-    return workshop.judge_one("T-1,p," + kind + ",insulation_resistance," + value + ",2024-01-01,insulation,500,,,,,,,,,,,\n");
+    return workshop.judge_one("T-1,p," + kind + ",insulation_resistance," + value +
+                              ",2024-01-01,insulation,500,,,,,,,,,,,\n");
   };
   EXPECT_EQ(row("converter", "5.00,MΩ").judgement.verdict, Verdict::undetermined);
   EXPECT_EQ(row("converter", "5.00,MΩ").action, NextAction::ask_for_limit);
@@ -81,7 +85,8 @@ TEST(Assess, AWholeVehicleMinimumCanFailAPartButNeverPassOne) {
 TEST(Assess, AnOverRangeReadingNeedsContact) {
   const Workshop workshop = insulation(insulation_limit(1e6));
   const auto row = [&](const std::string& capacitance) {
-    return workshop.judge_one("T-1,m,motor,insulation_resistance,OL,,2024-01-01,insulation,500,,,," + capacitance + ",,,,,,,\n");
+    return workshop.judge_one("T-1,m,motor,insulation_resistance,OL,,2024-01-01,insulation,500,,,," + capacitance +
+                              ",,,,,,,\n");
   };
   EXPECT_EQ(row("").judgement.verdict, Verdict::conditional_pass);
   EXPECT_TRUE(row("").findings.has(Finding::contact_not_shown));
@@ -91,10 +96,12 @@ TEST(Assess, AnOverRangeReadingNeedsContact) {
 }
 
 TEST(Assess, AKnownResistorOfTheSameDayShowsContact) {
-  const std::vector<RowAssessment> rows = insulation(insulation_limit(1e6)).judge(
-      "S-1,check_resistor,,insulation_resistance,10.0,MΩ,2024-01-01,insulation,500,,,,,meter_check,,,,,10,\n"
-      "T-1,m,motor,insulation_resistance,OL,,2024-01-01,insulation,500,,,,,,,,,,,\n"
-      "T-1,m,motor,insulation_resistance,OL,,2024-01-02,insulation,500,,,,,,,,,,,\n");
+  const std::vector<RowAssessment> rows =
+      insulation(insulation_limit(1e6))
+          .judge(
+              "S-1,check_resistor,,insulation_resistance,10.0,MΩ,2024-01-01,insulation,500,,,,,meter_check,,,,,10,\n"
+              "T-1,m,motor,insulation_resistance,OL,,2024-01-01,insulation,500,,,,,,,,,,,\n"
+              "T-1,m,motor,insulation_resistance,OL,,2024-01-02,insulation,500,,,,,,,,,,,\n");
   EXPECT_EQ(rows[0].judgement.verdict, Verdict::none);
   EXPECT_EQ(rows[1].judgement.verdict, Verdict::pass);
   EXPECT_EQ(rows[2].judgement.verdict, Verdict::conditional_pass);
@@ -112,7 +119,8 @@ TEST(Assess, TheRequiredTestVoltageHasToBeReached) {
   limit.required_test_voltage_volt = 500;
   const Workshop workshop = insulation(limit);
   const auto row = [&](const std::string& value, const std::string& volt) {
-    return workshop.judge_one("T-1,m,motor,insulation_resistance," + value + ",MΩ,2024-01-01,insulation," + volt + ",,,,,,,,,,,\n");
+    return workshop.judge_one("T-1,m,motor,insulation_resistance," + value + ",MΩ,2024-01-01,insulation," + volt +
+                              ",,,,,,,,,,,\n");
   };
   EXPECT_EQ(row("5.00", "500").judgement.verdict, Verdict::pass);
   EXPECT_EQ(row("5.00", "").judgement.verdict, Verdict::undetermined);
@@ -124,14 +132,19 @@ TEST(Assess, TheRequiredTestVoltageHasToBeReached) {
 
 Workshop bonding() {
   Workshop workshop;
-  workshop.limits = {{.id = "bond", .quantity = QuantityKind::bonding_resistance, .upper = 0.1, .strict = true, .required_test_ampere = 0.2}};
+  workshop.limits = {{.id = "bond",
+                      .quantity = QuantityKind::bonding_resistance,
+                      .upper = 0.1,
+                      .strict = true,
+                      .required_test_ampere = 0.2}};
   return workshop;
 }
 
 TEST(Assess, BondingOnALinearScale) {
   const Workshop workshop = bonding();
   const auto row = [&](const std::string& value, const std::string& ampere) {
-    return workshop.judge_one("T-1,h,housing,bonding_resistance," + value + ",Ω,2024-01-01,bonding,,,," + ampere + ",,,,,,,,\n");
+    return workshop.judge_one("T-1,h,housing,bonding_resistance," + value + ",Ω,2024-01-01,bonding,,,," + ampere +
+                              ",,,,,,,,\n");
   };
   EXPECT_EQ(row("0.020", "").judgement.verdict, Verdict::pass);
   EXPECT_EQ(row("-0.003", "").judgement.verdict, Verdict::pass);
@@ -162,7 +175,8 @@ TEST(Assess, ABatteryOnChargeNeverPasses) {
   Workshop workshop;
   workshop.limits = {{.id = "rest", .quantity = QuantityKind::resting_voltage, .lower = 12.0}};
   const auto row = [&](const std::string& value) {
-    return workshop.judge_one("T-1,battery_a,battery_12v,resting_voltage," + value + ",V,2024-01-01,volt,,,,,,,,,,,,\n");
+    return workshop.judge_one("T-1,battery_a,battery_12v,resting_voltage," + value +
+                              ",V,2024-01-01,volt,,,,,,,,,,,,\n");
   };
   EXPECT_EQ(row("12.60").judgement.verdict, Verdict::pass);
   EXPECT_EQ(row("14.10").judgement.verdict, Verdict::undetermined);
@@ -171,10 +185,12 @@ TEST(Assess, ABatteryOnChargeNeverPasses) {
 
 TEST(Assess, DoubtMarksAndNoLimitGiveNoVerdict) {
   Workshop workshop = bonding();
-  EXPECT_EQ(workshop.judge_one("T-1,h,housing,bonding_resistance,0.02,Ω,2024-01-01,bonding,,,,,,,,,,,,wrong point\n").judgement.verdict,
+  EXPECT_EQ(workshop.judge_one("T-1,h,housing,bonding_resistance,0.02,Ω,2024-01-01,bonding,,,,,,,,,,,,wrong point\n")
+                .judgement.verdict,
             Verdict::none);
   workshop.limits.clear();
-  const RowAssessment row = workshop.judge_one("T-1,h,housing,bonding_resistance,0.02,Ω,2024-01-01,bonding,,,,,,,,,,,,\n");
+  const RowAssessment row =
+      workshop.judge_one("T-1,h,housing,bonding_resistance,0.02,Ω,2024-01-01,bonding,,,,,,,,,,,,\n");
   EXPECT_EQ(row.judgement.verdict, Verdict::none);
   EXPECT_TRUE(row.findings.has(Finding::no_limit_applies));
 }
@@ -198,7 +214,8 @@ TEST(Assess, TheResultDoesNotDependOnThreads) {
   Workshop workshop = bonding();
   std::string rows;
   for (int i = 0; i < 60000; ++i)
-    rows += "T-1,h,housing,bonding_resistance," + std::to_string(0.001 * (i % 150)) + ",Ω,2024-01-01,bonding,,,,,,,,,,,,\n";
+    rows +=
+        "T-1,h,housing,bonding_resistance," + std::to_string(0.001 * (i % 150)) + ",Ω,2024-01-01,bonding,,,,,,,,,,,,\n";
   const readings::Table table = Workshop::read(rows);
   const instruments::Instruments meters{workshop.meters};
   const PartKinds kinds{workshop.kinds};

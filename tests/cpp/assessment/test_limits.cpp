@@ -12,8 +12,10 @@ constexpr std::size_t part_kind_scope = 3;
 constexpr std::size_t object_scope = 0;
 
 LimitEntry scoped(std::string id, double lower, std::size_t column, std::string word) {
-  LimitEntry entry{.id = std::move(id), .lower = lower};
-  entry.applies_to[column] = std::move(word);
+  LimitEntry entry
+  {.id = std::move(id), .lower = lower};
+  entry
+  .applies_to[column] = std::move(word);
   return entry;
 }
 
@@ -49,9 +51,10 @@ TEST(LimitMatcher, ALimitPerVoltNeedsItsWorkingVoltage) {
 }
 
 TEST(LimitMatcher, ALimitHoldsFromItsDate) {
-  LimitEntry entry{.id = "new", .lower = 1e6, .valid_from_day = 20000};
-  EXPECT_EQ(match({entry}, 19999).limit, LimitMatcher::none);
-  EXPECT_EQ(match({entry}, 20000).limit, 0);
+  LimitEntry entry
+  {.id = "new", .lower = 1e6, .valid_from_day = 20000};
+  EXPECT_EQ(match({ entry }, 19999).limit, LimitMatcher::none);
+  EXPECT_EQ(match({ entry }, 20000).limit, 0);
 }
 
 TEST(LimitEntry, SenselessOnesAreRefusedByName) {

@@ -31,15 +31,18 @@ TEST(Shown, IntervalOfTwoStandardUncertainties) {
 
 TEST(Explain, TellsEveryStepFromTextToNextAction) {
   Workshop workshop;
-  workshop.limits = {{.id = "floor", .lower = 1e6, .authority = Authority::maker, .source = "service sheet", .edition = "3"}};
-  const readings::Table table = Workshop::read("T-1,m,motor,insulation_resistance,0.40,MΩ,2024-01-01,insulation,500,,,,,,,,,,,\n");
+  workshop.limits = {
+      {.id = "floor", .lower = 1e6, .authority = Authority::maker, .source = "service sheet", .edition = "3"}};
+  const readings::Table table =
+      Workshop::read("T-1,m,motor,insulation_resistance,0.40,MΩ,2024-01-01,insulation,500,,,,,,,,,,,\n");
   const instruments::Instruments meters{workshop.meters};
   const PartKinds kinds{workshop.kinds};
   const std::vector<ExplanationStep> steps = explain(table, 0, {meters, workshop.limits, kinds, workshop.settings});
   std::string all;
   for (const ExplanationStep& step : steps) all += step.step + ": " + step.text + "\n";
-  for (const char* part : {"reading: 0.40 MΩ as written", "meter insulation", "compared as read", "at least 1\u00a0MΩ, floor, authority: maker",
-                           "edition 3", "guard band 1 × 2 · u", "verdict: fail", "next: hold; clean and dry"})
+  for (const char* part : {"reading: 0.40 MΩ as written", "meter insulation", "compared as read",
+                           "at least 1\u00a0MΩ, floor, authority: maker", "edition 3", "guard band 1 × 2 · u",
+                           "verdict: fail", "next: hold; clean and dry"})
     EXPECT_NE(all.find(part), std::string::npos) << part << "\n" << all;
 }
 

@@ -47,7 +47,8 @@ TEST(Plan, TheReadingFoundPassesAndTheNextOneDoesNot) {
 }
 
 TEST(Plan, AMeterMayBeTooPoor) {
-  EXPECT_FALSE(reading_to_pass({.upper = 0.1, .rule = with_guard(2)}, sheet(0.02, 0.2), {.low = 0, .high = 1}).possible);
+  EXPECT_FALSE(
+      reading_to_pass({.upper = 0.1, .rule = with_guard(2)}, sheet(0.02, 0.2), {.low = 0, .high = 1}).possible);
   EXPECT_FALSE(reading_to_pass({.lower = 1, .upper = 2, .rule = with_guard(2)}, sheet(0.0, 1)).possible);
 }
 
@@ -78,7 +79,8 @@ TEST(Plan, HowManyRepeats) {
   EXPECT_THROW((void)repeats_to_pass(0.09, {.repeat = -1, .common = 0}, limit), InvalidParameter);
 }
 
-// IEC 61557: with an operating uncertainty of 30 % a lower limit of 1 needs 1.4286, an upper limit of 0.1 allows 0.0769.
+// IEC 61557: with an operating uncertainty of 30 % a lower limit of 1 needs 1.4286, an upper limit of 0.1 allows
+// 0.0769.
 TEST(Plan, WorstCaseOfAnOperatingUncertainty) {
   EXPECT_NEAR(worst_case_readings({.lower = 1}, 0.3).lower, 1.4286, 5e-5);
   EXPECT_NEAR(worst_case_readings({.upper = 0.1}, 0.3).upper, 0.0769, 5e-5);

@@ -33,9 +33,8 @@ TEST_P(GlobalRisk, OfNormalPriors) {
   const GlobalRisks of = global_risks(
       normal_prior({.location = row.number("prior_mean"), .scale = row.number("prior_standard_deviation")}),
       {.standard_uncertainty = row.number("standard_uncertainty")}, limit);
-  const std::map<std::string, double> figures{{"conforming", of.conforming},
-                                              {"consumer_joint", of.consumer_joint},
-                                              {"producer_joint", of.producer_joint}};
+  const std::map<std::string, double> figures{
+      {"conforming", of.conforming}, {"consumer_joint", of.consumer_joint}, {"producer_joint", of.producer_joint}};
   row.expect(figures.at(row.text("quantity")));
 }
 
@@ -73,8 +72,10 @@ TEST(SpecificRisks, FewDegreesOfFreedomGiveHeavierTails) {
 }
 
 TEST(SpecificRisks, FarInsideKeepsItsDigits) {
-  EXPECT_NEAR(probability_of_conformity(reading(20, 1), {.lower = 0, .upper = 10}) / statistics::normal_cdf(-10), 1, 1e-9);
-  EXPECT_NEAR(probability_of_conformity(reading(-10, 1), {.lower = 0, .upper = 10}) / statistics::normal_cdf(-10), 1, 1e-9);
+  EXPECT_NEAR(probability_of_conformity(reading(20, 1), {.lower = 0, .upper = 10}) / statistics::normal_cdf(-10), 1,
+              1e-9);
+  EXPECT_NEAR(probability_of_conformity(reading(-10, 1), {.lower = 0, .upper = 10}) / statistics::normal_cdf(-10), 1,
+              1e-9);
 }
 
 TEST(GlobalRisks, JointAndConditionalHangTogether) {
@@ -98,7 +99,8 @@ TEST(GlobalRisks, OnTheLogScale) {
   EXPECT_NEAR(log.producer_joint, of_ln.producer_joint, 1e-9);
 }
 
-// Rectangular prior 0 … 2, limit 1, no guard band, u small: each risk is u/√(2π) / 2 by the integral of the normal tail.
+// Rectangular prior 0 … 2, limit 1, no guard band, u small: each risk is u/√(2π) / 2 by the integral of the normal
+// tail.
 TEST(GlobalRisks, OfARectangularPrior) {
   const double u = 0.01;
   const GlobalRisks of = global_risks(rectangular_prior({.location = 1, .scale = 1}), {.standard_uncertainty = u},
@@ -118,7 +120,8 @@ TEST(GlobalRisks, TheGuardBandForAWantedRisk) {
 
 // Normal prior and normal meter: the posterior is known in closed form.
 TEST(WithPrior, NormalAndNormal) {
-  const Posterior of = with_prior(normal_prior({.location = 10, .scale = 2}), {.standard_uncertainty = 1}, 13, {.upper = 12});
+  const Posterior of =
+      with_prior(normal_prior({.location = 10, .scale = 2}), {.standard_uncertainty = 1}, 13, {.upper = 12});
   EXPECT_NEAR(of.mean, (10 / 4.0 + 13) / 1.25, 1e-9);
   EXPECT_NEAR(of.standard_deviation, std::sqrt(0.8), 1e-9);
   EXPECT_NEAR(of.probability_of_conformity, statistics::normal_cdf((12 - 12.4) / std::sqrt(0.8)), 1e-9);
@@ -127,8 +130,10 @@ TEST(WithPrior, NormalAndNormal) {
 TEST(OperatingCharacteristic, IsHalfOnTheAcceptanceLimit) {
   const Limit limit{.upper = 0.1, .rule = with_guard(2)};
   EXPECT_NEAR(probability_of_acceptance(0.09, {.standard_uncertainty = 0.005}, limit), 0.5, 1e-12);
-  EXPECT_NEAR(probability_of_acceptance(0.1, {.standard_uncertainty = 0.005}, limit), statistics::normal_cdf(-2), 1e-12);
-  EXPECT_EQ(probability_of_acceptance(0.5, {.standard_uncertainty = 1}, {.lower = 0, .upper = 1, .rule = with_guard(2)}), 0);
+  EXPECT_NEAR(probability_of_acceptance(0.1, {.standard_uncertainty = 0.005}, limit), statistics::normal_cdf(-2),
+              1e-12);
+  EXPECT_EQ(
+      probability_of_acceptance(0.5, {.standard_uncertainty = 1}, {.lower = 0, .upper = 1, .rule = with_guard(2)}), 0);
 }
 
 TEST(GlobalRisks, BadInputIsNamed) {

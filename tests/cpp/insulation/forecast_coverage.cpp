@@ -47,12 +47,12 @@ int main(int argc, char** argv) {
           if (r.relative_width > 1.15 * widths.at(id)) faults += std::string(" width of ") + family;
         }
         const ohmward::testing::CoverageResult e = coverage.run({.family = 'e',
-                                                        .until_second = until,
-                                                        .noise = noise,
-                                                        .step_second = step,
-                                                        .declared_drift_kelvin = 3,
-                                                        .mode = mode},
-                                                       seed, count);
+                                                                 .until_second = until,
+                                                                 .noise = noise,
+                                                                 .step_second = step,
+                                                                 .declared_drift_kelvin = 3,
+                                                                 .mode = mode},
+                                                                seed, count);
         std::printf("  e declared %5.1f/%.2f\n", 100 * e.coverage, e.relative_width);
         if (e.coverage < 0.94) faults += " coverage of e";
       }

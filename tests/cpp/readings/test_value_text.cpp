@@ -13,7 +13,8 @@ namespace {
 
 QuantityKind quantity_of(const std::string& name) {
   for (const QuantityKindFacts& entry : quantity_kinds)
-    if (entry.name == name) return entry.kind;
+    if (entry.name == name) return entry
+  .kind;
   throw std::out_of_range("no quantity " + name);
 }
 

@@ -64,8 +64,7 @@ TEST(VarianceComponents, WithoutAGroupEffectAllReadingsAreOneSample) {
 }
 
 TEST(VarianceComponents, TheDisplayFloorHolds) {
-  const VarianceComponents of =
-      variance_components(Numbers{5, 5, 5, 5}, std::vector<long>{0, 0, 1, 1}, 0.1);
+  const VarianceComponents of = variance_components(Numbers{5, 5, 5, 5}, std::vector<long>{0, 0, 1, 1}, 0.1);
   EXPECT_GE(of.standard_uncertainty, 0.1 / std::sqrt(12.0));
   EXPECT_THROW((void)variance_components(Numbers{1, 2}, std::vector<long>{1}), InvalidParameter);
 }

@@ -51,9 +51,7 @@ Figures ten_resistors() {
   return {{"standard_uncertainty", of.outputs[0].standard_uncertainty}};
 }
 
-Figures mass() {
-  return {{"expanded", 0.35 * coverage_factor_t(0.95, 9)}};
-}
+Figures mass() { return {{"expanded", 0.35 * coverage_factor_t(0.95, 9)}}; }
 
 Figures g41() {
   Budget budget;
@@ -72,8 +70,8 @@ Figures h1() {
   budget.add("standard", normal({.mean = 50'000'623, .standard_uncertainty = 25, .degrees_of_freedom = 18}));
   budget.add("d", normal({.mean = 215, .standard_uncertainty = 13 / std::sqrt(5.0), .degrees_of_freedom = 24}));
   budget.add("d1", normal({.mean = 0,
-                           .standard_uncertainty = standard_uncertainty_from(
-                               {.expanded = 10, .level = 0.95, .degrees_of_freedom = 5}),
+                           .standard_uncertainty =
+                               standard_uncertainty_from({.expanded = 10, .level = 0.95, .degrees_of_freedom = 5}),
                            .degrees_of_freedom = 5}));
   budget.add("d2", normal({.mean = 0, .standard_uncertainty = 20.0 / 3, .degrees_of_freedom = 8}));
   budget.add("alpha", rectangular({.centre = 11.5e-6, .half_width = 2e-6}));
@@ -168,17 +166,24 @@ Figures s3() {
   budget.add("own_temperature", rectangular({.centre = 0, .half_width = 5.5e-3}));
   const Output y =
       propagate_model(budget, [](const auto& x) { return (x[0] + x[1] + x[2]) * x[3] * x[4] - x[5]; }).outputs[0];
-  return {{"value", y.value}, {"standard_uncertainty", y.standard_uncertainty}, {"expanded", 2 * y.standard_uncertainty}};
+  return {
+      {"value", y.value}, {"standard_uncertainty", y.standard_uncertainty}, {"expanded", 2 * y.standard_uncertainty}};
 }
 
 class BudgetExample : public ::testing::TestWithParam<CheckValue> {};
 INSTANTIATE_TEST_SUITE_P(CheckValues, BudgetExample, ::testing::ValuesIn(testing::check_values("budget_example")));
 
 TEST_P(BudgetExample, ToThePrintedDigit) {
-  static const std::map<std::string, Figures> examples{
-      {"type_a", type_a()}, {"voltmeter", voltmeter()}, {"ten_resistors", ten_resistors()}, {"mass", mass()},
-      {"g41", g41()},       {"h1", h1()},               {"h2", h2()},                       {"h3", h3()},
-      {"h5", h5()},         {"s3", s3()}};
+  static const std::map<std::string, Figures> examples{{"type_a", type_a()},
+                                                       {"voltmeter", voltmeter()},
+                                                       {"ten_resistors", ten_resistors()},
+                                                       {"mass", mass()},
+                                                       {"g41", g41()},
+                                                       {"h1", h1()},
+                                                       {"h2", h2()},
+                                                       {"h3", h3()},
+                                                       {"h5", h5()},
+                                                       {"s3", s3()}};
   GetParam().expect(examples.at(GetParam().text("example")).at(GetParam().text("quantity")));
 }
 

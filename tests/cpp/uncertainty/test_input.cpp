@@ -28,15 +28,18 @@ Input made(const std::string& shape, double a, double b, double c) {
 }
 
 class InputUncertainty : public ::testing::TestWithParam<CheckValue> {};
-INSTANTIATE_TEST_SUITE_P(CheckValues, InputUncertainty, ::testing::ValuesIn(testing::check_values("input_uncertainty")));
+INSTANTIATE_TEST_SUITE_P(CheckValues, InputUncertainty,
+                         ::testing::ValuesIn(testing::check_values("input_uncertainty")));
 
 TEST_P(InputUncertainty, OfEachShape) {
   const CheckValue& row = GetParam();
-  row.expect(made(row.text("shape"), row.number("first"), row.number("second"), row.number("third")).standard_uncertainty);
+  row.expect(
+      made(row.text("shape"), row.number("first"), row.number("second"), row.number("third")).standard_uncertainty);
 }
 
 class StatedUncertainty : public ::testing::TestWithParam<CheckValue> {};
-INSTANTIATE_TEST_SUITE_P(CheckValues, StatedUncertainty, ::testing::ValuesIn(testing::check_values("stated_uncertainty")));
+INSTANTIATE_TEST_SUITE_P(CheckValues, StatedUncertainty,
+                         ::testing::ValuesIn(testing::check_values("stated_uncertainty")));
 
 TEST_P(StatedUncertainty, FromAnExpandedOne) {
   const CheckValue& row = GetParam();
@@ -54,7 +57,8 @@ TEST(Inputs, OfAsymmetricShapes) {
   EXPECT_DOUBLE_EQ(exponential(2).standard_uncertainty, 2);
   EXPECT_DOUBLE_EQ(lognormal({.median = 4, .standard_uncertainty_of_ln = 0.5}).standard_uncertainty, 2);
   EXPECT_DOUBLE_EQ(sample(std::vector<double>{1, 3}).standard_uncertainty, 1);
-  const Input scaled = student_t_with_standard_uncertainty({.mean = 0, .standard_uncertainty = 1, .degrees_of_freedom = 4});
+  const Input scaled =
+      student_t_with_standard_uncertainty({.mean = 0, .standard_uncertainty = 1, .degrees_of_freedom = 4});
   EXPECT_DOUBLE_EQ(scaled.parameters[1], std::sqrt(0.5));
 }
 
@@ -65,7 +69,9 @@ TEST(Inputs, SenselessParametersAreRefusedByName) {
       [] { (void)normal({.mean = 0, .standard_uncertainty = -1}); },
       [] { (void)normal({.mean = 0, .standard_uncertainty = 1, .degrees_of_freedom = 0.5}); },
       [] { (void)student_t({.location = 0, .scale = 1, .degrees_of_freedom = 0}); },
-      [] { (void)student_t_with_standard_uncertainty({.mean = 0, .standard_uncertainty = 1, .degrees_of_freedom = 2}); },
+      [] {
+        (void)student_t_with_standard_uncertainty({.mean = 0, .standard_uncertainty = 1, .degrees_of_freedom = 2});
+      },
       [] { (void)rectangular({.centre = 0, .half_width = infinity}); },
       [] { (void)asymmetric({.estimate = 0, .below = 0, .above = 0}); },
       [] { (void)trapezoidal({.centre = 0, .half_width = 1, .top_fraction = 1.5}); },

@@ -63,9 +63,8 @@ Budget gauge_budget() {
   budget.add("d_theta", curvilinear_trapezoidal({.centre = 0, .half_width = 0.05, .limit_half_width = 0.025}));
   return budget;
 }
-const BatchModel gauge_model = over_draws([](const auto& x) {
-  return x[0] + x[1] + x[2] + x[3] - x[0] * (x[7] * (x[5] + x[6]) + x[4] * x[8]) - 5e7;
-});
+const BatchModel gauge_model = over_draws(
+    [](const auto& x) { return x[0] + x[1] + x[2] + x[3] - x[0] * (x[7] * (x[5] + x[6]) + x[4] * x[8]) - 5e7; });
 
 Figures first_order_mass() {
   const Output y = propagate_model(mass_budget(), mass_model).outputs[0];
@@ -81,9 +80,8 @@ INSTANTIATE_TEST_SUITE_P(CheckValues, MonteCarloExample, ::testing::ValuesIn(tes
 
 TEST_P(MonteCarloExample, ToThePrintedDigit) {
   static const std::map<std::string, Figures> examples{
-      {"four_normal",
-       figures(monte_carlo(four([] { return normal({.mean = 0, .standard_uncertainty = 1}); }), sum_of_four, 1,
-                           {.draws = 2'000'000}))},
+      {"four_normal", figures(monte_carlo(four([] { return normal({.mean = 0, .standard_uncertainty = 1}); }),
+                                          sum_of_four, 1, {.draws = 2'000'000}))},
       {"four_rectangular",
        figures(monte_carlo(four([] { return rectangular({.centre = 0, .half_width = std::sqrt(3.0)}); }), sum_of_four,
                            1, {.draws = 2'000'000}))},
@@ -106,8 +104,7 @@ TEST(Validate, FirstOrderOfTheMassExampleDoesNotHold) {
 
 TEST(Validate, FirstOrderOfALinearNormalModelHolds) {
   const Budget budget = four([] { return normal({.mean = 0, .standard_uncertainty = 1}); });
-  const Output y =
-      propagate_model(budget, [](const auto& x) { return x[0] + x[1] + x[2] + x[3]; }).outputs[0];
+  const Output y = propagate_model(budget, [](const auto& x) { return x[0] + x[1] + x[2] + x[3]; }).outputs[0];
   const MonteCarlo draws = monte_carlo(budget, sum_of_four, 1, AdaptiveDraws{});
   EXPECT_TRUE(validate(expanded(y, 1.96, 0.95), y.standard_uncertainty, draws.outputs[0].symmetric, 2).validated);
 }
@@ -141,7 +138,9 @@ TEST(MonteCarloRuns, EqualBitsForAnyNumberOfThreads) {
 
 TEST(MonteCarloRuns, SeedsDifferAndRepeat) {
   const auto mean = [](std::uint64_t seed) {
-    return monte_carlo(mass_budget(), over_draws(mass_model), 1, FixedDraws{.draws = 10'000, .seed = seed}).outputs[0].mean;
+    return monte_carlo(mass_budget(), over_draws(mass_model), 1, FixedDraws{.draws = 10'000, .seed = seed})
+        .outputs[0]
+        .mean;
   };
   EXPECT_EQ(mean(7), mean(7));
   EXPECT_NE(mean(7), mean(8));
@@ -324,7 +323,8 @@ TEST(MonteCarloRuns, BadInputIsNamed) {
   EXPECT_THROW((void)monte_carlo(mass_budget(), over_draws(mass_model), 1, FixedDraws{.draws = 10}), InvalidParameter);
   EXPECT_THROW((void)monte_carlo(mass_budget(), over_draws(mass_model), 0, FixedDraws{}), InvalidParameter);
   EXPECT_THROW((void)monte_carlo(Budget{}, over_draws(mass_model), 1, FixedDraws{}), InvalidParameter);
-  EXPECT_THROW((void)monte_carlo(mass_budget(), over_draws(mass_model), 1, AdaptiveDraws{.digits = 0}), InvalidParameter);
+  EXPECT_THROW((void)monte_carlo(mass_budget(), over_draws(mass_model), 1, AdaptiveDraws{.digits = 0}),
+               InvalidParameter);
 }
 
 }  // namespace

@@ -14,7 +14,8 @@ INSTANTIATE_TEST_SUITE_P(CheckValues, RoundedValue, ::testing::ValuesIn(testing:
 
 TEST_P(RoundedValue, ForPeople) {
   const CheckValue& row = GetParam();
-  const Rounded result = rounded(row.number("value"), row.number("uncertainty"), static_cast<int>(row.number("digits")));
+  const Rounded result =
+      rounded(row.number("value"), row.number("uncertainty"), static_cast<int>(row.number("digits")));
   row.expect(result.value);
   row.expect(result.uncertainty, "expected_uncertainty");
 }

@@ -63,7 +63,7 @@ struct Results {
   std::vector<conformity::Reason> reason;
   std::vector<std::uint64_t> findings;
   std::vector<NextAction> action;
-  std::vector<std::int8_t> cause;             ///< finding that the action answers; -1: the comparison itself
+  std::vector<std::int8_t> cause;  ///< finding that the action answers; -1: the comparison itself
   std::vector<Status> status;
   std::vector<Censoring> censoring;          ///< of `value`: over-range resolved by the sheet
   std::vector<double> value;                 ///< SI, after the meter's correction
@@ -72,13 +72,13 @@ struct Results {
   std::vector<double> compared_standard_uncertainty;
   std::vector<double> acceptance;  ///< acceptance limit that decided; lower one where there is one
   std::vector<double> probability_of_conformity;
-  std::vector<std::int32_t> limit;       ///< index into the limits; -1: none
-  std::vector<std::int32_t> instrument;  ///< index into the instruments; -1: none
+  std::vector<std::int32_t> limit;            ///< index into the limits; -1: none
+  std::vector<std::int32_t> instrument;       ///< index into the instruments; -1: none
   std::vector<battery::Condition> condition;  ///< of a resting battery; `unknown` for any other row
   std::vector<double> charge_low;             ///< 95 % interval of the charge of a resting battery, 0 … 1
   std::vector<double> charge_median;
   std::vector<double> charge_high;
-  std::vector<std::uint8_t> current;     ///< 1: the latest reading of its point; 0: history, a check or in doubt
+  std::vector<std::uint8_t> current;  ///< 1: the latest reading of its point; 0: history, a check or in doubt
 
   [[nodiscard]] std::size_t rows() const noexcept { return verdict.size(); }
 };

@@ -34,7 +34,9 @@ class OpenCircuitCurve {
   [[nodiscard]] std::span<const double> charge() const noexcept { return charge_; }
   [[nodiscard]] std::span<const double> cell_volt() const noexcept { return cell_volt_; }
   [[nodiscard]] std::span<const double> volt_per_kelvin() const noexcept { return volt_per_kelvin_; }
-  [[nodiscard]] double volt_per_kelvin_standard_uncertainty() const noexcept { return volt_per_kelvin_standard_uncertainty_; }
+  [[nodiscard]] double volt_per_kelvin_standard_uncertainty() const noexcept {
+    return volt_per_kelvin_standard_uncertainty_;
+  }
   /// The greatest size of the temperature coefficient anywhere on the curve.
   [[nodiscard]] double largest_volt_per_kelvin() const noexcept { return largest_volt_per_kelvin_; }
   [[nodiscard]] double standard_uncertainty_volt() const noexcept { return standard_uncertainty_volt_; }

@@ -19,8 +19,8 @@ struct StraightLine {
   double slope = nan;
   double intercept_standard_uncertainty = nan;
   double slope_standard_uncertainty = nan;
-  double correlation = nan;          ///< of intercept and slope
-  double standard_deviation = nan;   ///< of one y about the line
+  double correlation = nan;         ///< of intercept and slope
+  double standard_deviation = nan;  ///< of one y about the line
   double degrees_of_freedom = nan;
   Status status = Status::too_few_points;
 

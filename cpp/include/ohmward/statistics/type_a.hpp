@@ -41,12 +41,12 @@ struct Pooled {
 /// Components of variance over days, operators or set-ups: one-way random effects, also with unequal groups
 /// (JCGM 100:2008 H.5 for equal ones).
 struct VarianceComponents {
-  double mean = nan;              ///< of the group means where groups are equal, else of all readings
-  double within = nan;            ///< standard deviation within a group, not below the display floor
-  double between = nan;           ///< standard deviation between groups; 0 where the estimate is negative
+  double mean = nan;                  ///< of the group means where groups are equal, else of all readings
+  double within = nan;                ///< standard deviation within a group, not below the display floor
+  double between = nan;               ///< standard deviation between groups; 0 where the estimate is negative
   double standard_uncertainty = nan;  ///< of the mean
   double degrees_of_freedom = nan;
-  double f_ratio = nan;           ///< mean square between over mean square within
+  double f_ratio = nan;  ///< mean square between over mean square within
   Status status = Status::too_few_points;
 };
 /// @param groups one label a reading, any integers @param display_step floor as in mean_of

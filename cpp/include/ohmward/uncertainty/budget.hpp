@@ -63,7 +63,7 @@ class Budget {
 struct Output {
   double value = nan;
   double standard_uncertainty = nan;
-  double degrees_of_freedom = nan;  ///< effective, JCGM 100:2008 G.4
+  double degrees_of_freedom = nan;   ///< effective, JCGM 100:2008 G.4
   double second_order_variance = 0;  ///< part of u² that terms of second order add
   std::vector<double> sensitivities{};
   std::vector<double> contributions{};  ///< sensitivity · u of each input, signed

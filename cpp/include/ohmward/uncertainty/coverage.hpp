@@ -20,7 +20,7 @@ namespace ohmward::uncertainty {
 /// One independent, symmetric part of a sum.
 struct SymmetricPart {
   Shape shape = Shape::normal;
-  double scale = nan;  ///< of the shape: standard deviation of a normal, scale of a t, half-width of the others
+  double scale = nan;   ///< of the shape: standard deviation of a normal, scale of a t, half-width of the others
   double second = nan;  ///< β of a trapezoid, d/half-width of a curvilinear one, degrees of freedom of a t
 };
 

@@ -18,7 +18,7 @@ namespace ohmward::uncertainty {
 /// Shape of a distribution. Numbers never change meaning; new ones are appended.
 enum class Shape : std::int8_t {
   normal = 0,
-  student_t = 1,  ///< scaled and shifted t; its standard deviation is scale · √(ν/(ν−2))
+  student_t = 1,                            ///< scaled and shifted t; its standard deviation is scale · √(ν/(ν−2))
   student_t_with_standard_uncertainty = 2,  ///< t rescaled so that its standard deviation is the stated u
   rectangular = 3,
   asymmetric = 4,  ///< rectangle whose middle is not the estimate
@@ -110,7 +110,7 @@ struct CurvilinearTrapezoidalParameters {
 [[nodiscard]] Input curvilinear_trapezoidal(const CurvilinearTrapezoidalParameters& parameters);
 
 struct LognormalParameters {
-  double median = nan;                     ///< above 0
+  double median = nan;  ///< above 0
   double standard_uncertainty_of_ln = nan;
   double degrees_of_freedom = infinity;
 };
@@ -129,8 +129,8 @@ struct LognormalParameters {
 /// Half-width to standard uncertainty by a stated level: the certificate or sheet says "within ±a at 99 %".
 struct StatedExpanded {
   double expanded = nan;
-  double coverage_factor = nan;  ///< k; or leave NaN and state the level
-  double level = nan;            ///< 0 … 1
+  double coverage_factor = nan;          ///< k; or leave NaN and state the level
+  double level = nan;                    ///< 0 … 1
   double degrees_of_freedom = infinity;  ///< for the t factor of a level
 };
 /// U/k, or U divided by the normal or t factor of the level. JCGM 100:2008 4.3.3 to 4.3.6.

@@ -19,8 +19,7 @@ namespace ohmward::uncertainty {
 
 /// A model over many draws: `inputs` holds one input after the other, `outputs` takes one output after the other,
 /// `count` draws each. Called from several threads at once.
-using BatchModel =
-    std::function<void(std::span<const double> inputs, std::size_t count, std::span<double> outputs)>;
+using BatchModel = std::function<void(std::span<const double> inputs, std::size_t count, std::span<double> outputs)>;
 
 /// The draws of one model call: x[i] is input i.
 class DrawOfInputs {
