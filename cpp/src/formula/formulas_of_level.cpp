@@ -174,11 +174,7 @@ void corrected(std::size_t size, const double* const* inputs, const Law& given, 
     const std::size_t count = size - first < loops::block ? size - first : loops::block;
     const double *r = inputs[0] + first, *t = inputs[1] + first, *ur = inputs[2] + first, *ut = inputs[3] + first;
     double *v = value + first, *u = uncertainty + first;
-#if defined(__clang__)
-#pragma clang loop vectorize(assume_safety)
-#elif defined(__GNUC__)
-#pragma GCC ivdep
-#endif
+    OHMWARD_INDEPENDENT_ELEMENTS
     for (std::size_t i = 0; i < count; ++i) {
       const outcome::Fused out = outcome::to_reference(UncertainResistanceAt{r[i], t[i], ur[i], ut[i]}, law);
       v[i] = out.value;

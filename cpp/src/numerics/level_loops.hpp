@@ -16,6 +16,15 @@
 
 #include "ohmward/numerics/elementwise.hpp"
 
+/// Says of the loop that follows that no element depends on another: an output is an input itself or apart from it.
+#if defined(__clang__)
+#define OHMWARD_INDEPENDENT_ELEMENTS _Pragma("clang loop vectorize(assume_safety)")
+#elif defined(__GNUC__)
+#define OHMWARD_INDEPENDENT_ELEMENTS _Pragma("GCC ivdep")
+#else
+#define OHMWARD_INDEPENDENT_ELEMENTS
+#endif
+
 namespace ohmward::numerics {
 inline namespace OHMWARD_LEVEL {
 namespace loops {
@@ -69,11 +78,7 @@ inline void value(std::size_t size, const double* const* inputs, const double* p
     const auto shared = prepared;
     const double* const at[] = {inputs[k] + first...};
     double* const to = out + first;
-#if defined(__clang__)
-#pragma clang loop vectorize(assume_safety)
-#elif defined(__GNUC__)
-#pragma GCC ivdep
-#endif
+    OHMWARD_INDEPENDENT_ELEMENTS
     for (std::size_t i = 0; i < count; ++i) to[i] = value_of(F::at(shared, at[k][i]...));
   });
 }

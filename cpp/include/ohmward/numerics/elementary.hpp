@@ -140,8 +140,8 @@ struct Exponent {
   return {p, high, p - high, p > 0 ? 0 : (p < 0 ? infinity : one), p > 0 ? infinity : (p < 0 ? 0 : one), one};
 }
 
-[[nodiscard]] constexpr double pow(double t, const Exponent& p) noexcept {
-  const TwoDoubles w = log2_parts(t);
+/// t^p, given log2 t where t is a normal number.
+[[nodiscard]] constexpr double pow(double t, const TwoDoubles& w, const Exponent& p) noexcept {
   const double x = p.value * w.high;
   const double w_high = truncated(w.high, 27);
   const double w_low = (w.high - w_high) + w.low;
@@ -198,7 +198,9 @@ struct Exponent {
 ///
 /// NaN for negative t and where t or p is NaN, also where the IEEE function would give 1. t^0 = 1 and 1^p = 1
 /// otherwise; zero (and subnormal) and infinite t or p give the limits 0, 1 or +inf.
-[[nodiscard]] constexpr double pow(double t, double p) noexcept { return detail::pow(t, detail::exponent(p)); }
+[[nodiscard]] constexpr double pow(double t, double p) noexcept {
+  return detail::pow(t, detail::log2_parts(t), detail::exponent(p));
+}
 
 /// Square root, correctly rounded by the hardware (or the soft-float library).
 [[nodiscard]] inline double sqrt(double x) noexcept { return std::sqrt(x); }
