@@ -3,7 +3,7 @@
     PYTHONPATH=build/dev/python python tests/power/screening_power.py --seeds 200
 
 For each seed two depots are made: one with all planted faults, one with none. Power comes from the first, false naming
-and false marks from the second, where only rows and units without any entry in the truth count as clean.
+and false marks from the second, where only rows without any entry in the truth count as clean, and units without a slip of the pen.
 """
 
 import argparse
@@ -54,6 +54,18 @@ FAULTS = {
     11: ("unlike_its_like", "object", "resting_voltage"),
     12: ("unlike_its_like", "battery", "resting_voltage"),
     13: ("copied_suspected", "object", ""),
+}
+# A unit counts as clean unless one of these was planted in its rows; every other slip and habit stays in.
+PEN = {"typing_error", "wrong_vehicle", "unit_slip"}
+CONFUSED_WITH = {
+    4: PEN,
+    5: set(),
+    6: PEN,
+    7: {"open_contactor"},
+    10: PEN,
+    11: PEN,
+    12: PEN,
+    13: {"copied_job"},
 }
 
 
@@ -158,7 +170,7 @@ def one_seed(seed):
     clean = Screened(seed, (), instruments)
     for fault in FAULTS:
         for unit, lines in units_of(clean, fault).items():
-            if any(clean.truth.get(line) for line in lines):
+            if any(entry.kind in CONFUSED_WITH[fault] for line in lines for entry in clean.truth.get(line, ())):
                 continue
             counts.clean_units[fault] += 1
             if names(clean, fault, lines):

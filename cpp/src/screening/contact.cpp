@@ -83,6 +83,9 @@ LeastPart least_part(const Rows& rows, std::span<const std::uint32_t> job) {
     if (rows.table.quantity[row] != QuantityKind::insulation_resistance || rows.code(TextName::run_id, row) >= 0 ||
         !is_one_of(rows.word(TextName::part_kind, row), contained_kinds))
       continue;
+    // a new part was not in the vehicle yet
+    const std::string_view stage = rows.word(TextName::stage, row);
+    if (stage.empty() || stage == "incoming_part") continue;
     LeastPart& part = greatest[rows.kind_code(row)];
     const double value = rows.exact(row) ? rows.table.value[row] : infinity;
     if (!(value <= part.ohm)) part.ohm = value;

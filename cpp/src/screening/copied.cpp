@@ -16,6 +16,7 @@ constexpr std::size_t least_fields = 4;          ///< of a copied vector
 constexpr std::size_t fields_of_a_clue = 3;      ///< that follow each other in both jobs
 constexpr std::size_t candidates_of_a_clue = 16; ///< earlier jobs looked at
 constexpr double no_bits = 0;
+constexpr double least_bits_of_a_kind = 2;       ///< fields of a kind that tell less are left out
 
 std::uint64_t mixed(std::uint64_t a, std::uint64_t b) noexcept {
   std::uint64_t x = a ^ (b + 0x9e3779b97f4a7c15ULL + (a << 6U) + (a >> 2U));
@@ -169,7 +170,7 @@ class CopySearch {
       for (const std::size_t b : of_job_.at(later)) {
         if (vectors_[a].kind != vectors_[b].kind) continue;
         Match part = match(vectors_[a], vectors_[b]);
-        if (!(part.bits > 0)) continue;
+        if (!(part.bits > least_bits_of_a_kind)) continue;
         result.bits += part.bits;
         result.rows.insert(result.rows.end(), part.rows.begin(), part.rows.end());
         result.originals.insert(result.originals.end(), part.originals.begin(), part.originals.end());

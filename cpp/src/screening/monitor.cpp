@@ -29,7 +29,8 @@ class MonitorSearch {
       : rows_(rows),
         settings_(settings),
         low_(log10_of(settings.monitor_low_ohm)),
-        high_(log10_of(settings.monitor_high_ohm)) {}
+        high_(log10_of(settings.monitor_high_ohm)),
+        monitor_ohm_(settings.monitor_ohm) {}
 
   Found operator()() {
     collect();
@@ -98,7 +99,9 @@ class MonitorSearch {
       if (!in_band(visit.value) || object.visits.size() < least_visits) continue;
       const auto place = static_cast<std::size_t>(std::ranges::lower_bound(sorted, visit.value) - sorted.begin());
       const double others = median_without(sorted, place);
-      if (!(others - visit.value >= settings_.monitor_drop_decade)) continue;
+      if (!(others - visit.value >= settings_.monitor_drop_decade) ||
+          !(std::abs(visit.value - beside_monitor(others)) <= settings_.monitor_fit_decade))
+        continue;
       found_.push_back({.finding = Finding::monitor_connected_suspected,
                         .rows = visit.rows,
                         .shown_by = {},
@@ -106,6 +109,12 @@ class MonitorSearch {
                         .threshold = settings_.monitor_drop_decade,
                         .sentence = sentence("reads ", ohms(visit.value), ", at other visits about ", ohms(others))});
     }
+  }
+
+  /// What the rest shows with the monitor in parallel.
+  [[nodiscard]] double beside_monitor(double decade) const noexcept {
+    const double rest = tenfold(decade);
+    return log10_of(rest * monitor_ohm_ / (rest + monitor_ohm_));
   }
 
   static std::string ohms(double decade) {
@@ -116,6 +125,7 @@ class MonitorSearch {
   const Settings& settings_;
   double low_;
   double high_;
+  double monitor_ohm_;
   std::map<Type, std::vector<Object>> types_;
   Found found_;
 };

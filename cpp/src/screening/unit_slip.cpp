@@ -4,6 +4,7 @@
 #include <numbers>
 
 #include "ohmward/numerics/elementary.hpp"
+#include "ohmward/numerics/normal.hpp"
 #include "screening/kinds_of_marks.hpp"
 #include "screening/robust.hpp"
 #include "screening/wording.hpp"
@@ -45,10 +46,13 @@ struct KindScale {
 struct Prediction {
   double centre = nan;
   double deviation = nan;
+  double tail_share = 0;  ///< share of readings that spread further
+  double tail_deviation = 1;
+
   [[nodiscard]] double density(double decade) const noexcept {
-    const double z = (decade - centre) / deviation;
-    constexpr double one_over_root_two_pi = std::numbers::inv_sqrtpi / std::numbers::sqrt2;
-    return one_over_root_two_pi / deviation * numerics::exp(-0.5 * z * z);
+    const double away = decade - centre;
+    return (1 - tail_share) / deviation * numerics::normal_density(away / deviation) +
+           tail_share / tail_deviation * numerics::normal_density(away / tail_deviation);
   }
 };
 
@@ -118,31 +122,35 @@ class SlipTest {
   /// The own history drawn towards the kind by how well each is known: the usual estimate of a random effect.
   Prediction prediction(double own, std::size_t count, const KindScale& scale) const noexcept {
     const double within = scale.within * scale.within;
-    if (std::isnan(scale.centre)) {
-      const double n = static_cast<double>(count);
-      return {.centre = own, .deviation = numerics::sqrt(within * (1 + 1 / n))};
-    }
-    const double between =
-        std::max(scale.whole * scale.whole - within, least_between_decade * least_between_decade);
-    if (count == 0) return {.centre = scale.centre, .deviation = numerics::sqrt(within + between)};
+    const auto predicted = [&](double centre, double variance) {
+      const double deviation = numerics::sqrt(variance);
+      return Prediction{.centre = centre,
+                        .deviation = deviation,
+                        .tail_share = count >= enough_own_rows ? settings_.tail_share : 0,
+                        .tail_deviation = std::max(deviation, settings_.tail_decade)};
+    };
+    if (std::isnan(scale.centre)) return predicted(own, within * (1 + 1 / static_cast<double>(count)));
+    const double between = std::max(scale.whole * scale.whole - within, least_between_decade * least_between_decade);
+    if (count == 0) return predicted(scale.centre, within + between);
     const double weight = between / (between + within / static_cast<double>(count));
-    return {.centre = weight * own + (1 - weight) * scale.centre,
-            .deviation = numerics::sqrt(within + between * (1 - weight))};
+    return predicted(weight * own + (1 - weight) * scale.centre, within + between * (1 - weight));
   }
 
   Slip judge(double value, double own, std::size_t count, const KindScale& scale) const noexcept {
-    if (count == 0 && std::isnan(scale.centre)) return {};
     if (count < enough_own_rows && std::isnan(scale.centre)) return {};
     const Prediction expected = prediction(own, count, scale);
-    double sound = expected.density(value);
-    // one or two other readings may themselves be the slips
-    if (count < 3 && !std::isnan(scale.centre)) sound = std::max(sound, prediction(nan, 0, scale).density(value));
-    const double other = settings_.outlier_share / settings_.outlier_span_decade;
+    const Prediction of_kind = prediction(nan, 0, scale);
+    // one or two other readings may themselves be the slips: then the kind has a say of its own
+    const bool few = count < 3 && !std::isnan(scale.centre);
+    const auto density = [&](double decade) {
+      return few ? std::max(expected.density(decade), of_kind.density(decade)) : expected.density(decade);
+    };
     constexpr std::array slips{-6, -3, 3, 6};
-    double total = (1 - settings_.slip_share - settings_.outlier_share) * sound + other;
+    double total = (1 - settings_.slip_share - settings_.outlier_share) * density(value) +
+                   settings_.outlier_share / settings_.outlier_span_decade;
     Slip best;
     for (const int decades : slips) {
-      const double weight = settings_.slip_share / static_cast<double>(slips.size()) * expected.density(value - decades);
+      const double weight = settings_.slip_share / static_cast<double>(slips.size()) * density(value - decades);
       total += weight;
       if (weight > best.probability) best = {.decades = decades, .probability = weight};
     }

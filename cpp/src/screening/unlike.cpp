@@ -19,6 +19,9 @@ constexpr std::size_t readings_running = 3;
 
 double tenfold(double decades) noexcept { return numerics::exp2(decades * 3.3219280948873623479); }
 
+/// Median of values whose order must stay.
+double median_of(std::vector<double> values) { return median(values); }
+
 Evidence unlike(std::vector<std::size_t> rows, double statistic, double threshold, std::string text) {
   return {.finding = Finding::unlike_its_like,
           .rows = std::move(rows),
@@ -34,33 +37,39 @@ Evidence unlike(std::vector<std::size_t> rows, double statistic, double threshol
 Found unlike_joints(const Rows& rows, const Settings& settings) {
   const std::vector<SessionOffset> offsets = bonding_offsets(rows);
   std::vector<double> corrected(rows.size(), nan);
+  std::vector<double> as_read(rows.size(), nan);
   for (std::size_t row = 0; row < rows.size(); ++row) {
     if (!is_bonding(rows, row)) continue;
     const std::int32_t session = rows.session.of(row);
     const double offset = session == Grouping::none ? nan : offsets[static_cast<std::size_t>(session)].ohm;
     corrected[row] = rows.table.value[row] - (std::isnan(offset) ? 0 : offset);
+    // as read, too, it must lie above: an offset found in a session of poor joints is none
+    as_read[row] = rows.table.value[row];
   }
   Found found;
   std::vector<double> earlier;
-  std::vector<double> window;
+  std::vector<double> earlier_raw;
   for (std::size_t point = 0; point < rows.point.size(); ++point) {
     const std::span<const std::uint32_t> members = rows.point.rows(point);
     if (!is_bonding(rows, members.front()) &&
         std::ranges::none_of(members, [&](std::uint32_t row) { return is_bonding(rows, row); }))
       continue;
-    std::vector<Visit> all = visits(rows, members, corrected);
+    const std::vector<Visit> all = visits(rows, members, corrected);
+    const std::vector<Visit> raw = visits(rows, members, as_read);
     earlier.clear();
-    for (Visit& visit : all) {
-      if (earlier.size() >= 2) {
-        window = earlier;
-        const double usual = median(window);
-        if (visit.value - usual >= settings.joint_jump_ohm)
-          found.push_back(unlike(visit.rows, visit.value - usual, settings.joint_jump_ohm,
-                                 sentence("shows ", with_unit(visit.value, QuantityKind::bonding_resistance),
+    earlier_raw.clear();
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      if (earlier.size() >= least_visits - 1) {
+        const double usual = median_of(earlier);
+        const double jump = std::min(all[i].value - usual, raw[i].value - median_of(earlier_raw));
+        if (jump >= settings.joint_jump_ohm)
+          found.push_back(unlike(all[i].rows, jump, settings.joint_jump_ohm,
+                                 sentence("shows ", with_unit(all[i].value, QuantityKind::bonding_resistance),
                                           ", at earlier visits about ",
                                           with_unit(usual, QuantityKind::bonding_resistance))));
       }
-      earlier.push_back(visit.value);
+      earlier.push_back(all[i].value);
+      earlier_raw.push_back(raw[i].value);
     }
   }
   return found;
@@ -135,14 +144,14 @@ class UnlikeParts {
     like.deviation = std::max(like.deviation, least);
     for (Object& object : objects) {
       const double deviations = (object.centre - like.centre) / like.deviation;
-      if (!(std::abs(deviations) >= settings_.unlike_deviations)) continue;
       const bool low = deviations < 0;
+      if (!(std::abs(deviations) >= settings_.unlike_object_deviations) || (scale(first).logarithmic && !low)) continue;
       std::erase_if(object.rows, [&](std::size_t row) {
         return low ? value(row) > object.centre + like.deviation : value(row) < object.centre - like.deviation;
       });
       std::string text = sentence("its readings are about ", shown(object.centre, first), ", those of ",
                                   std::to_string(objects.size()), " like it about ", shown(like.centre, first));
-      found_.push_back(unlike(std::move(object.rows), deviations, settings_.unlike_deviations, std::move(text)));
+      found_.push_back(unlike(std::move(object.rows), deviations, settings_.unlike_object_deviations, std::move(text)));
     }
   }
 
@@ -203,6 +212,22 @@ Found unlike_pairs(const Rows& rows, const Settings& settings) {
       a = none;
     }
   }
+  // Of one reading that jumps, only the battery that is farther from its like; of a pair that drifts, both.
+  std::vector<double> usual(rows.kind.size(), nan);
+  const auto away = [&](std::size_t row) {
+    const auto kind = static_cast<std::size_t>(rows.kind.of(row));
+    if (std::isnan(usual[kind])) {
+      std::vector<double> values;
+      for (const std::uint32_t other : rows.kind.rows(kind))
+        if (rows.exact(other)) values.push_back(rows.table.value[other]);
+      usual[kind] = median(values);
+    }
+    return std::abs(rows.table.value[row] - usual[kind]);
+  };
+  const auto marked = [&](const Pair& pair, bool both) {
+    if (!both) return std::vector<std::size_t>{away(pair.a) > away(pair.b) ? pair.a : pair.b};
+    return std::vector<std::size_t>{std::min(pair.a, pair.b), std::max(pair.a, pair.b)};
+  };
   std::vector<double> running;
   for (auto& [object, pairs] : of_object) {
     std::ranges::stable_sort(pairs, {}, &Pair::day);
@@ -215,7 +240,7 @@ Found unlike_pairs(const Rows& rows, const Settings& settings) {
       const bool drifts = std::abs(lasting) >= settings.pair_drift_volt && lasting * now > 0;
       if (!drifts && !(std::abs(now) >= settings.pair_jump_volt)) continue;
       found.push_back({.finding = Finding::imbalance,
-                       .rows = {std::min(pairs[i].a, pairs[i].b), std::max(pairs[i].a, pairs[i].b)},
+                       .rows = marked(pairs[i], drifts),
                        .shown_by = {},
                        .statistic = drifts ? lasting : now,
                        .threshold = drifts ? settings.pair_drift_volt : settings.pair_jump_volt,

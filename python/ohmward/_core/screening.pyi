@@ -35,12 +35,16 @@ class Settings:
     outlier_span_decade: float
     own_spread_decade: float
     kind_spread_decade: float
+    tail_share: float
+    tail_decade: float
     agreeing_decade: float
     agreeing_day: float
     copy_margin_bit: float
     copy_fidelity: float
     monitor_low_ohm: float
     monitor_high_ohm: float
+    monitor_ohm: float
+    monitor_fit_decade: float
     monitor_drop_decade: float
     monitor_spread_decade: float
     null_raised_ohm: float
@@ -53,6 +57,7 @@ class Settings:
     settling_ratio: float
     settling_second: float
     unlike_deviations: float
+    unlike_object_deviations: float
     joint_jump_ohm: float
     pair_drift_volt: float
     pair_jump_volt: float
