@@ -31,7 +31,7 @@ __all__ = [
     "read_readings",
 ]
 
-_ROOMS = ("battery", "conformity", "fleet", "highvoltage", "insulation", "plots", "record", "temperature", "thresholds", "uncertainty")
+_ROOMS = ("battery", "conformity", "fleet", "highvoltage", "insulation", "plots", "record", "screening", "temperature", "thresholds", "uncertainty")
 
 
 def __getattr__(name: str) -> Any:

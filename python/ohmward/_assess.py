@@ -7,9 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
-from ohmward import _core, _datasets
+from ohmward import _core, _datasets, screening
 from ohmward.instruments import Instruments, read_instruments
 from ohmward.limits import Limits, PartKinds, read_limits, read_part_kinds, shipped_limits, shipped_part_kinds
 from ohmward.readings import Readings, read_readings
@@ -150,7 +148,7 @@ def assess(
         part_kinds=_core.assessment.PartKinds(list(kinds)),
         settings=_settings(missing_part_celsius, law, threads),
     )
-    marks: np.ndarray[Any, Any] | None = None
+    found = screening.marks(own, meters, threads=threads) if screen else None
     return Results(
-        readings=own, instruments=meters, limits=rules, judging=judging, marks=marks, metadata=_metadata(own, rules)
+        readings=own, instruments=meters, limits=rules, judging=judging, screening=found, metadata=_metadata(own, rules)
     )

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from ohmward.instruments import Instruments
     from ohmward.limits import Limits
     from ohmward.readings import Readings
+    from ohmward.screening import Marks
 
 __all__ = ["Explanation", "Results"]
 
@@ -81,7 +82,7 @@ class Results:
         instruments: Instruments,
         limits: Limits,
         judging: _core.assessment.Judging,
-        marks: NDArray[Any] | None,
+        screening: Marks | None,
         metadata: dict[str, str],
     ) -> None:
         self.readings = readings
@@ -90,9 +91,10 @@ class Results:
         self.limits = limits
         self.metadata = metadata
         self._judging = judging
-        self._marks = marks
+        self.screening = screening  #: marks with their evidence; None where it was switched off
+        self._marks = screening.findings if screening else None
         self._limit_entries = list(limits)
-        self._columns: dict[str, NDArray[Any]] = judging.assess(self._rows.table, marks).columns()
+        self._columns: dict[str, NDArray[Any]] = judging.assess(self._rows.table, self._marks).columns()
 
     def __len__(self) -> int:
         """Count the readings."""
@@ -423,7 +425,9 @@ class Results:
             If there is no such reading.
         """
         row = self._rows.row_of(reading_id)
-        return Explanation(reading_id, self._judging.explain(self._rows.table, row, self._marks))
+        steps = self._judging.explain(self._rows.table, row, self._marks)
+        evidence = self.screening.of(reading_id) if self.screening else ()
+        return Explanation(reading_id, [*steps, *(("screening", each.sentence) for each in evidence)])
 
     def column(self, name: str) -> NDArray[Any]:
         """
