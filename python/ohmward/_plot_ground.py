@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from ohmward._marks import VERDICTS
 
@@ -14,7 +14,7 @@ __all__ = ["axes_or_new", "legend_of", "marker_style", "si_axis", "written"]
 LONGEST_TEXT = 90
 
 
-def axes_or_new(ax: Axes | None, *, width: float, height: float) -> Axes:
+def axes_or_new(ax: Axes | None, *, width: float, height: float, layout: Literal["constrained"] | None = "constrained") -> Axes:
     """Return the axes given, or those of a new figure."""
     if ax is not None:
         return ax
@@ -22,7 +22,7 @@ def axes_or_new(ax: Axes | None, *, width: float, height: float) -> Axes:
         from matplotlib import pyplot
     except ImportError as error:
         raise ImportError("plots need Matplotlib: pip install 'ohmward[plots]'") from error
-    _, made = pyplot.subplots(figsize=(width, height), layout="constrained")
+    _, made = pyplot.subplots(figsize=(width, height), layout=layout)
     return made
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import itertools
 import math
+from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -79,7 +80,7 @@ def _draw_strip_row(ax: Axes, y: int, results: Results, row: int, verdict: str |
     ax.plot([at], [y], markersize=6, zorder=3, **style)
 
 
-def attention(results: Results, *, ax: Axes | None = None, rows: int = 30) -> Axes:
+def attention(results: Results, *, ax: Axes | None = None, rows: int = 30, rows_a_cause: int | None = None) -> Axes:
     """
     Draw the attention list as a strip: one line a reading, most urgent first.
 
@@ -90,6 +91,8 @@ def attention(results: Results, *, ax: Axes | None = None, rows: int = 30) -> Ax
         Drawn into; default: a new figure.
     rows : int, default 30
         How many readings at most.
+    rows_a_cause : int, optional
+        How many readings of one reason at most, so that a shared cause leaves room for the next; default: all.
 
     Returns
     -------
@@ -105,7 +108,7 @@ def attention(results: Results, *, ax: Axes | None = None, rows: int = 30) -> Ax
     'log'
     """
     listed = results._attention_rows(history=False)
-    chosen = listed[:rows].tolist()
+    chosen = _first_of_each_cause(results, listed.tolist(), rows_a_cause)[:rows]
     ax = axes_or_new(ax, width=12, height=1.2 + 0.27 * max(len(chosen), 1))
     names = _core.assessment.verdict_names
     verdicts: list[str | None] = [names[results._columns["verdict"][row]] or None for row in chosen]
@@ -118,13 +121,26 @@ def attention(results: Results, *, ax: Axes | None = None, rows: int = 30) -> Ax
     ax.set_ylim(len(chosen) - 0.4, -0.9)
     _fit_strip(ax)
     ax.set_xlabel("factor by which the reading lies on the good side of its limit (1: at the limit)")
-    more = f", first {len(chosen)} of {len(listed)}" if len(listed) > len(chosen) else ""
+    more = f": {len(chosen)} of {len(listed)}" if len(listed) > len(chosen) else ""
     ax.set_title(f"Readings that need attention{more}", loc="left", fontsize="medium")
     ax.grid(axis="x", color="#dddddd", linewidth=0.6)
     ax.spines[["top", "right", "left"]].set_visible(False)
     if verdicts:
         legend_of(ax, verdicts, loc="lower left", bbox_to_anchor=(0.0, 1.03), borderaxespad=1.2)
     return ax
+
+
+def _first_of_each_cause(results: Results, rows: list[int], at_most: int | None) -> list[int]:
+    if at_most is None:
+        return rows
+    seen: Counter[str] = Counter()
+    chosen = []
+    for row in rows:
+        reason = results._reason(row)
+        seen[reason] += 1
+        if seen[reason] <= at_most:
+            chosen.append(row)
+    return chosen
 
 
 def _fit_strip(ax: Axes) -> None:
@@ -276,7 +292,7 @@ def object_over_time(
     ]  # fmt: skip
     if not rows:
         raise ValueError(f"object_id is {object_id!r}, part {part!r}: no dated reading of {quantity}")
-    ax = axes_or_new(ax, width=10, height=5)
+    ax = axes_or_new(ax, width=10, height=5, layout=None)  # a layout engine does not see the panel below
     for row in rows:
         _draw_dated(ax, results, row)
     _draw_limit_lines(ax, results, rows)
@@ -288,6 +304,7 @@ def object_over_time(
     ax.set_title(written(f"{object_id}{', ' + part.replace('_', ' ') if part else ''}: △ as found, □ after work, ○ other, ↑ over-range"),
                  loc="left", fontsize="medium", parse_math=False)  # fmt: skip
     ax.spines[["top", "right"]].set_visible(False)
+    _months(ax)
     _draw_dew_point(ax, results, rows)
     return ax
 
@@ -331,6 +348,8 @@ def _mark_jobs(ax: Axes, results: Results, rows: list[int]) -> None:
 
 
 def _draw_dew_point(ax: Axes, results: Results, rows: list[int]) -> None:
+    from mpl_toolkits.axes_grid1 import make_axes_locatable
+
     table = results._rows.table
     ambient, humidity, part = (table.numbers(name) for name in ("ambient_celsius", "humidity_percent", "part_celsius"))
     if ambient is None or humidity is None:
@@ -340,7 +359,7 @@ def _draw_dew_point(ax: Axes, results: Results, rows: list[int]) -> None:
     if not chosen:
         return
     distance = _dew_point_distance_kelvin(surface[chosen], ambient[chosen], humidity[chosen])
-    below = ax.inset_axes((0.0, -0.42, 1.0, 0.26), sharex=ax)
+    below = make_axes_locatable(ax).append_axes("bottom", size="32%", pad=0.12, sharex=ax)
     below.axhline(0.0, color=BLACK, linewidth=0.8)
     below.vlines([_moment(results, row) for row in chosen], 0.0, distance, color=SKY, linewidth=1.4)
     below.plot([_moment(results, row) for row in chosen], distance, "o", color=SKY, markersize=3)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import datetime
 import io
+import warnings
 from collections import Counter
 from importlib.util import find_spec
 from pathlib import Path
@@ -26,6 +27,7 @@ CAUTIONS = (
     "This page says what the readings show and what is missing. It does not say that a vehicle may be used: people do.",
 )
 _CAUSES_FIRST = 3
+_STRIP_ROWS, _STRIP_ROWS_A_CAUSE = 32, 4
 _STATE_MEANS = {
     "hold": "a reading misses its limit, or a dead circuit was not proven",
     "look again": "a reading is too close to its limit, can not be decided, or can not be believed",
@@ -130,13 +132,15 @@ def _strip(results: Results) -> Html:
 
     from ohmward import plots
 
-    figure = Figure(figsize=(10, 7.2), layout="constrained")
-    plots.attention(results, ax=figure.add_subplot(), rows=24)
+    figure = Figure(figsize=(11.5, 8.6), layout="constrained")
+    plots.attention(results, ax=figure.add_subplot(), rows=_STRIP_ROWS, rows_a_cause=_STRIP_ROWS_A_CAUSE)
     buffer = io.BytesIO()
-    figure.savefig(buffer, format="png", dpi=130, metadata={"Software": None})
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")  # a name in a script that the font lacks
+        figure.savefig(buffer, format="png", dpi=120, metadata={"Software": None})
     address = "data:image/png;base64," + base64.b64encode(buffer.getvalue()).decode("ascii")
-    words = "The most urgent readings with interval (k = 2), by their distance from the limit; the same rows are listed below."
-    return section("The most urgent readings", element("figure", Html(f'<img src="{address}" alt="{words}">')))
+    words = "The most urgent readings of each cause with interval (k = 2), by their distance from the limit; the list below holds them all."
+    return section("The most urgent readings", element("figure", Html(f'<img src="{address}" alt="{words}">'), element("figcaption", words, class_="quiet")))
 
 
 def _causes(results: Results) -> Html:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import html
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -47,6 +47,12 @@ _COMPARED = {
     _CONDITIONAL_PASS: "meets the limit, within its uncertainty",
 }
 _STATES = ("hold", "look again", "no finding", "not examined")
+
+
+def _known(name: str, wanted: str, numbers: Mapping[str, int]) -> int:
+    if wanted not in numbers:
+        raise ValueError(f"{name} is {wanted!r}, expected one of {', '.join(numbers)}")
+    return int(numbers[wanted])
 
 
 class Explanation:
@@ -383,6 +389,11 @@ class Results:
         Frame
             As :meth:`attention`, in the order of the file.
 
+        Raises
+        ------
+        ValueError
+            Where a condition or its value is not known; says what is.
+
         Examples
         --------
         >>> import ohmward as ow
@@ -392,19 +403,21 @@ class Results:
         """
         chosen = np.ones(len(self), dtype=bool)
         for name, wanted in conditions.items():
-            if name == "verdict":
-                if wanted not in Verdict:
-                    raise ValueError(f"verdict is {wanted!r}, expected one of {', '.join(Verdict)}")
-                chosen &= self._columns["verdict"] == Verdict[wanted]
-            elif name == "finding":
-                if wanted not in _FINDINGS:
-                    raise ValueError(f"finding is {wanted!r}, expected one of {', '.join(_FINDINGS)}")
-                chosen &= (self._columns["findings"] >> np.uint64(_FINDINGS[wanted]) & np.uint64(1)) == 1
-            elif name == "quantity":
-                chosen &= self._rows.quantity_numbers == int(_core.core.QuantityKind[wanted])
-            else:
-                chosen &= np.array([word == wanted for word in self._words(name)], dtype=bool)
+            chosen &= self._meets(name, wanted)
         return self._listed(np.flatnonzero(chosen))
+
+    def _meets(self, name: str, wanted: str) -> NDArray[np.bool_]:
+        if name == "verdict":
+            met: NDArray[np.bool_] = self._columns["verdict"] == _known(name, wanted, Verdict)
+        elif name == "finding":
+            met = (self._columns["findings"] >> np.uint64(_known(name, wanted, _FINDINGS)) & np.uint64(1)) == 1
+        elif name == "quantity":
+            met = self._rows.quantity_numbers == _known(name, wanted, _core.core.QuantityKind.__members__)
+        elif name in _core.readings.text_names:
+            met = np.array([word == wanted for word in self._words(name)], dtype=bool)
+        else:
+            raise ValueError(f"no condition {name!r}, expected verdict, finding, quantity or a text column of the readings")
+        return met
 
     def explain(self, reading_id: str) -> Explanation:
         """
