@@ -7,7 +7,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["BLACK", "BLUE", "GREEN", "GREY", "ORANGE", "PURPLE", "SKY", "STATES", "VERDICTS", "VERMILLION", "YELLOW", "Mark"]
+__all__ = [
+    "BLACK",
+    "BLUE",
+    "GREEN",
+    "GREY",
+    "ORANGE",
+    "PURPLE",
+    "SKY",
+    "STATES",
+    "VERDICTS",
+    "VERMILLION",
+    "YELLOW",
+    "Mark",
+]
 
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
 YELLOW, BLUE, VERMILLION, PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"

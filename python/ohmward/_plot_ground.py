@@ -14,7 +14,9 @@ __all__ = ["axes_or_new", "legend_of", "marker_style", "si_axis", "written"]
 LONGEST_TEXT = 90
 
 
-def axes_or_new(ax: Axes | None, *, width: float, height: float, layout: Literal["constrained"] | None = "constrained") -> Axes:
+def axes_or_new(
+    ax: Axes | None, *, width: float, height: float, layout: Literal["constrained"] | None = "constrained"
+) -> Axes:
     """Return the axes given, or those of a new figure."""
     if ax is not None:
         return ax
@@ -35,7 +37,12 @@ def written(text: str) -> str:
 def marker_style(verdict: str | None) -> dict[str, Any]:
     """Shape and colours of a verdict."""
     mark = VERDICTS[verdict]
-    return {"marker": mark.marker, "color": mark.colour, "markerfacecolor": mark.colour if mark.filled else "white", "linestyle": "none"}
+    return {
+        "marker": mark.marker,
+        "color": mark.colour,
+        "markerfacecolor": mark.colour if mark.filled else "white",
+        "linestyle": "none",
+    }
 
 
 def legend_of(ax: Axes, verdicts: list[str | None], **where: Any) -> None:

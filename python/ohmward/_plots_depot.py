@@ -51,7 +51,7 @@ def _on_good_side(value: float, limit: Any) -> float:
 
 
 def _arrow(censoring: _core.core.Censoring, limit: Any) -> int:
-    """Return +1 where the true value can lie only further on the good side, -1 on the bad side, 0 where it is a value."""
+    """Return +1 where the true value lies further on the good side, -1 on the bad side, 0 where it is exact."""
     if censoring == _Censoring.exact:
         return 0
     grows = 1 if censoring == _Censoring.above else -1
@@ -98,7 +98,9 @@ def attention(results: Results, *, ax: Axes | None = None, rows: int = 30, rows_
     -------
     Axes
         Right of the line at 1 is the good side of the limit, whichever side that is. Bars are intervals with k = 2, an
-        arrow marks an over-range (or under-range) reading, the text at the right says value, limit and why.
+        arrow marks an over-range (or under-range) reading; a reading is drawn as compared, that is after a correction
+        to the limit's reference temperature where there is one, and at the worse end where its temperature is missing.
+        The text at the right says value, limit and why.
 
     Examples
     --------
@@ -116,8 +118,18 @@ def attention(results: Results, *, ax: Axes | None = None, rows: int = 30, rows_
     ax.axvline(1.0, color=BLACK, linewidth=1.0)
     for y, (row, verdict) in enumerate(zip(chosen, verdicts, strict=True)):
         _draw_strip_row(ax, y, results, row, verdict)
-        ax.text(1.02, y, written(_strip_text(results, row)), transform=ax.get_yaxis_transform(), va="center", fontsize="small", parse_math=False)
-    ax.set_yticks(range(len(chosen)), [written(_strip_name(results, row)) for row in chosen], fontsize="small", parse_math=False)
+        ax.text(
+            1.02,
+            y,
+            written(_strip_text(results, row)),
+            transform=ax.get_yaxis_transform(),
+            va="center",
+            fontsize="small",
+            parse_math=False,
+        )
+    ax.set_yticks(
+        range(len(chosen)), [written(_strip_name(results, row)) for row in chosen], fontsize="small", parse_math=False
+    )
     ax.set_ylim(len(chosen) - 0.4, -0.9)
     _fit_strip(ax)
     ax.set_xlabel("factor by which the reading lies on the good side of its limit (1: at the limit)")
@@ -146,23 +158,30 @@ def _first_of_each_cause(results: Results, rows: list[int], at_most: int | None)
 def _fit_strip(ax: Axes) -> None:
     """Show whole decades on both sides of the limit, no more than the readings need."""
     low, high = ax.dataLim.intervalx
-    ax.set_xlim(max(10.0 ** math.floor(math.log10(min(low, 0.1))), 1.0 / _FARTHEST), min(10.0 ** math.ceil(math.log10(max(high, 10.0))), _FARTHEST))
+    ax.set_xlim(
+        max(10.0 ** math.floor(math.log10(min(low, 0.1))), 1.0 / _FARTHEST),
+        min(10.0 ** math.ceil(math.log10(max(high, 10.0))), _FARTHEST),
+    )
 
 
 def _strip_name(results: Results, row: int) -> str:
-    return f"{results._words('object_id')[row] or 'not written'}  {results._point_name(row).split(' ')[0].replace('_', ' ')}"
+    whose, point = results._words("object_id")[row] or "not written", results._point_name(row).split(" ")[0]
+    return f"{whose}  {point.replace('_', ' ')}"
 
 
 def _strip_text(results: Results, row: int) -> str:
     mark = VERDICTS[_core.assessment.verdict_names[results._columns["verdict"][row]] or None]
     value, _ = results._shown(row)
-    return f"{mark.symbol} {value or results._rows.as_written(row)}, {results._limit_shown(row).split(' (')[0]}: {results._reason(row)}"
+    read, limit = value or results._rows.as_written(row), results._limit_shown(row).split(" (")[0]
+    return f"{mark.symbol} {read}, {limit}: {results._reason(row)}"
 
 
 # One quantity by kind ------------------------------------------------------------------------------------------------
 
 
-def quantity_by_kind(results: Results, quantity: str = "insulation_resistance", *, by: str = "part_kind", ax: Axes | None = None) -> Axes:
+def quantity_by_kind(
+    results: Results, quantity: str = "insulation_resistance", *, by: str = "part_kind", ax: Axes | None = None
+) -> Axes:
     """
     Draw every reading of one quantity on a log axis, one band a kind, with limits, ceilings and over-range readings.
 
@@ -188,7 +207,9 @@ def quantity_by_kind(results: Results, quantity: str = "insulation_resistance", 
     >>> ax.get_xscale()
     'log'
     """
-    rows = np.flatnonzero((results._rows.quantity_numbers == int(_Kind[quantity])) & ~np.isnan(results._columns["value"]))
+    rows = np.flatnonzero(
+        (results._rows.quantity_numbers == int(_Kind[quantity])) & ~np.isnan(results._columns["value"])
+    )
     words = results._words(by)
     bands = sorted({word for word in words[rows].tolist() if word is not None})
     if any(words[row] is None for row in rows):
@@ -198,11 +219,15 @@ def quantity_by_kind(results: Results, quantity: str = "insulation_resistance", 
     for y, band in enumerate(bands):
         _draw_band(ax, y, results, np.array([row for row in rows if words[row] == band], dtype=np.int64))
     _draw_ceilings(ax, results, quantity, rows)
-    ax.set_yticks(range(len(bands)), [written(band or "not written").replace("_", " ") for band in bands], parse_math=False)
+    ax.set_yticks(
+        range(len(bands)), [written(band or "not written").replace("_", " ") for band in bands], parse_math=False
+    )
     ax.set_ylim(len(bands) - 0.4, -0.8)
     si_axis(ax.xaxis, _UNIT_OF[quantity])
     ax.set_xlabel(f"{quantity.replace('_', ' ')}; | limit, ┊ ceiling of a meter, ▸ over-range: at least this")
-    ax.set_title(f"All readings of {quantity.replace('_', ' ')} by {by.replace('_', ' ')}", loc="left", fontsize="medium")
+    ax.set_title(
+        f"All readings of {quantity.replace('_', ' ')} by {by.replace('_', ' ')}", loc="left", fontsize="medium"
+    )
     ax.spines[["top", "right"]].set_visible(False)
     return ax
 
@@ -215,7 +240,9 @@ def _draw_band(ax: Axes, y: int, results: Results, rows: NDArray[np.int64]) -> N
     exact = (censoring == int(_Censoring.exact)) & positive
     for shape, chosen, colour in (("o", exact, BLUE), ("<", (censoring == int(_Censoring.below)) | ~positive, ORANGE)):
         height = y + 0.28 * np.sin(2.4 * np.arange(chosen.sum()))  # spread within the band, the same every time
-        ax.plot(np.maximum(value[chosen], floor), height, shape, markersize=3, color=colour, alpha=0.55, markeredgewidth=0)
+        ax.plot(
+            np.maximum(value[chosen], floor), height, shape, markersize=3, color=colour, alpha=0.55, markeredgewidth=0
+        )
     _stack_arrows(ax, y, value[censoring == int(_Censoring.above)])
     for index in np.unique(columns["limit"][rows]):
         if index >= 0:
@@ -233,13 +260,24 @@ def _stack_arrows(ax: Axes, y: int, bounds: NDArray[np.float64]) -> None:
         heights = y + 0.36 - 0.72 * np.arange(shown) / 11.0
         ax.plot(np.full(shown, value), heights, ">", markersize=4, color=VERMILLION, markeredgewidth=0)
         if count > 3:
-            ax.annotate(f"{count}", (value, y - 0.36), xytext=(4, -2), textcoords="offset points", fontsize="x-small", color=VERMILLION)
+            ax.annotate(
+                f"{count}",
+                (value, y - 0.36),
+                xytext=(4, -2),
+                textcoords="offset points",
+                fontsize="x-small",
+                color=VERMILLION,
+            )
 
 
 def _draw_ceilings(ax: Axes, results: Results, quantity: str, rows: NDArray[np.int64]) -> None:
     voltages = results._rows.table.numbers("test_voltage_volt")
     entries = results._columns["instrument"]
-    seen = {(int(entries[row]), float(voltages[row]) if voltages is not None else math.nan) for row in rows if entries[row] >= 0}
+    seen = {
+        (int(entries[row]), float(voltages[row]) if voltages is not None else math.nan)
+        for row in rows
+        if entries[row] >= 0
+    }
     ceilings = {results.instruments._entries[entry].ceiling(_Kind[quantity], volt) for entry, volt in seen}
     for ceiling in ceilings:
         if math.isfinite(ceiling):
@@ -257,7 +295,12 @@ def _moment(results: Results, row: int) -> datetime.datetime | None:
 
 
 def object_over_time(
-    results: Results, object_id: str, quantity: str = "insulation_resistance", *, part: str | None = None, ax: Axes | None = None
+    results: Results,
+    object_id: str,
+    quantity: str = "insulation_resistance",
+    *,
+    part: str | None = None,
+    ax: Axes | None = None,
 ) -> Axes:
     """
     Draw one vehicle's readings of one quantity over time, with its jobs and the distance to the dew point below.
@@ -288,7 +331,10 @@ def object_over_time(
     kinds = results._rows.quantity_numbers
     rows = [
         row for row in range(len(results))
-        if words[row] == object_id and kinds[row] == int(_Kind[quantity]) and (part is None or parts[row] == part) and _moment(results, row)
+        if words[row] == object_id
+        and kinds[row] == int(_Kind[quantity])
+        and (part is None or parts[row] == part)
+        and _moment(results, row)
     ]  # fmt: skip
     if not rows:
         raise ValueError(f"object_id is {object_id!r}, part {part!r}: no dated reading of {quantity}")
@@ -301,7 +347,8 @@ def object_over_time(
         ax.set_yscale("log")
     si_axis(ax.yaxis, _UNIT_OF[quantity])
     ax.set_ylabel(quantity.replace("_", " "))
-    ax.set_title(written(f"{object_id}{', ' + part.replace('_', ' ') if part else ''}: △ as found, □ after work, ○ other, ↑ over-range"),
+    whose = ", ".join(filter(None, (object_id, (part or "").replace("_", " "))))
+    ax.set_title(written(f"{whose}: △ as found, □ after work, ○ other, ↑ over-range"),
                  loc="left", fontsize="medium", parse_math=False)  # fmt: skip
     ax.spines[["top", "right"]].set_visible(False)
     _months(ax)
@@ -322,7 +369,13 @@ def _draw_dated(ax: Axes, results: Results, row: int) -> None:
     above = columns["censoring"][row] == int(_Censoring.above)
     ax.plot([moment], [value], marker=marker, color=colour, markerfacecolor="white" if above else colour, markersize=6)
     if above:
-        ax.annotate("", (moment, value), xytext=(0, 18), textcoords="offset points", arrowprops={"arrowstyle": "<-", "color": colour})
+        ax.annotate(
+            "",
+            (moment, value),
+            xytext=(0, 18),
+            textcoords="offset points",
+            arrowprops={"arrowstyle": "<-", "color": colour},
+        )
 
 
 def _draw_limit_lines(ax: Axes, results: Results, rows: list[int]) -> None:
@@ -340,7 +393,9 @@ def _mark_jobs(ax: Axes, results: Results, rows: list[int]) -> None:
     """Name the jobs in which a part was found and repaired."""
     jobs = results._words("job_id")
     stages = results._words("stage")
-    named = {jobs[row]: _moment(results, row) for row in rows if stages[row] in ("as_found", "after_work") and jobs[row]}
+    named = {
+        jobs[row]: _moment(results, row) for row in rows if stages[row] in ("as_found", "after_work") and jobs[row]
+    }
     for job, moment in named.items():
         ax.axvline(moment, color=PURPLE, linewidth=0.8, linestyle="-", alpha=0.6, zorder=0)
         ax.annotate(written(job), (moment, 1.0), xycoords=ax.get_xaxis_transform(), rotation=90, va="top", ha="right",
@@ -355,7 +410,11 @@ def _draw_dew_point(ax: Axes, results: Results, rows: list[int]) -> None:
     if ambient is None or humidity is None:
         return
     surface = ambient if part is None else np.where(np.isnan(part), ambient, part)
-    chosen = [row for row in rows if not math.isnan(surface[row]) and not math.isnan(humidity[row]) and not math.isnan(ambient[row])]
+    chosen = [
+        row
+        for row in rows
+        if not math.isnan(surface[row]) and not math.isnan(humidity[row]) and not math.isnan(ambient[row])
+    ]
     if not chosen:
         return
     distance = _dew_point_distance_kelvin(surface[chosen], ambient[chosen], humidity[chosen])
@@ -368,8 +427,12 @@ def _draw_dew_point(ax: Axes, results: Results, rows: list[int]) -> None:
     ax.tick_params(labelbottom=False)
 
 
-def _dew_point_distance_kelvin(surface_celsius: NDArray[np.float64], ambient_celsius: NDArray[np.float64], humidity_percent: NDArray[np.float64]) -> NDArray[np.float64]:
-    dew_point = _core.formula.dew_point_celsius(ambient_celsius, humidity_percent / 100.0, *_core.formula.magnus_over_water)
+def _dew_point_distance_kelvin(
+    surface_celsius: NDArray[np.float64], ambient_celsius: NDArray[np.float64], humidity_percent: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    dew_point = _core.formula.dew_point_celsius(
+        ambient_celsius, humidity_percent / 100.0, *_core.formula.magnus_over_water
+    )
     distance: NDArray[np.float64] = surface_celsius - dew_point
     return distance
 
@@ -407,19 +470,43 @@ def bonding_session(results: Results, instrument_id: str, day: str | datetime.da
     stages, words = results._words("stage"), results._words("object_id")
     for order, row in enumerate(rows, start=1):
         check = stages[row] == "meter_check"
-        ax.plot([order], [values[row]], marker="s" if check else "o", color=PURPLE if check else BLUE, markerfacecolor="white" if check else BLUE, markersize=6)
+        ax.plot(
+            [order],
+            [values[row]],
+            marker="s" if check else "o",
+            color=PURPLE if check else BLUE,
+            markerfacecolor="white" if check else BLUE,
+            markersize=6,
+        )
     parts = [row for row in rows if stages[row] != "meter_check"]
     if parts:
         floor = float(np.nanmin(values[parts]))
-        _labelled_line(ax, floor, f"floor of the session {_core.assessment.shown_value(floor, _Kind.bonding_resistance)}", BLUE, "--")
+        _labelled_line(
+            ax,
+            floor,
+            f"floor of the session {_core.assessment.shown_value(floor, _Kind.bonding_resistance)}",
+            BLUE,
+            "--",
+        )
     _draw_null(ax, results, rows)
     _draw_limit_lines(ax, results, rows)
     ax.axhline(0.0, color=BLACK, linewidth=0.8)
-    ax.set_xticks(range(1, len(rows) + 1), [written(str(words[row] or "?")) for row in rows], rotation=90, fontsize="x-small", parse_math=False)
+    ax.set_xticks(
+        range(1, len(rows) + 1),
+        [written(str(words[row] or "?")) for row in rows],
+        rotation=90,
+        fontsize="x-small",
+        parse_math=False,
+    )
     si_axis(ax.yaxis, "Ω")
     ax.set_xlabel("readings in their order")
     ax.set_ylabel("bonding resistance")
-    ax.set_title(written(f"{instrument_id} on {day}: ● reading, □ check of the meter"), loc="left", fontsize="medium", parse_math=False)
+    ax.set_title(
+        written(f"{instrument_id} on {day}: ● reading, □ check of the meter"),
+        loc="left",
+        fontsize="medium",
+        parse_math=False,
+    )
     ax.spines[["top", "right"]].set_visible(False)
     return ax
 
@@ -428,10 +515,14 @@ def _session(results: Results, instrument_id: str, day: str) -> list[int]:
     names, kinds = results._words("instrument_id"), results._rows.quantity_numbers
     rows = [
         row for row in range(len(results))
-        if names[row] == instrument_id and kinds[row] == int(_Kind.bonding_resistance) and results._rows.taken_at(row)[:10] == day
+        if names[row] == instrument_id
+        and kinds[row] == int(_Kind.bonding_resistance)
+        and results._rows.taken_at(row)[:10] == day
     ]  # fmt: skip
     if not rows:
-        raise ValueError(f"instrument_id is {instrument_id!r}, day {day!r}: no bonding reading of that meter on that day")
+        raise ValueError(
+            f"instrument_id is {instrument_id!r}, day {day!r}: no bonding reading of that meter on that day"
+        )
     return sorted(rows, key=results._rows.second)
 
 
@@ -439,14 +530,33 @@ def _draw_null(ax: Axes, results: Results, rows: list[int]) -> None:
     nulls = results._rows.table.numbers("null_ohm")
     known = sorted({float(nulls[row]) for row in rows if not math.isnan(nulls[row])}) if nulls is not None else []
     for null in known:
-        _labelled_line(ax, null, f"null of the leads {_core.assessment.shown_value(null, _Kind.bonding_resistance)}", ORANGE, "-.")
+        _labelled_line(
+            ax, null, f"null of the leads {_core.assessment.shown_value(null, _Kind.bonding_resistance)}", ORANGE, "-."
+        )
     if not known:
-        ax.annotate("null not written down", (1.0, 1.0), xycoords="axes fraction", ha="right", va="top", fontsize="small", color=ORANGE)
+        ax.annotate(
+            "null not written down",
+            (1.0, 1.0),
+            xycoords="axes fraction",
+            ha="right",
+            va="top",
+            fontsize="small",
+            color=ORANGE,
+        )
 
 
 def _labelled_line(ax: Axes, y: float, text: str, colour: str, style: str) -> None:
     ax.axhline(y, color=colour, linewidth=1.0, linestyle=style)
-    ax.annotate(text, (1.0, y), xycoords=ax.get_yaxis_transform(), xytext=(-3, 2), textcoords="offset points", ha="right", fontsize="x-small", color=colour)
+    ax.annotate(
+        text,
+        (1.0, y),
+        xycoords=ax.get_yaxis_transform(),
+        xytext=(-3, 2),
+        textcoords="offset points",
+        ha="right",
+        fontsize="x-small",
+        color=colour,
+    )
 
 
 # Batteries -----------------------------------------------------------------------------------------------------------
@@ -491,7 +601,12 @@ def battery_by_month(results: Results, object_id: str | None = None, *, ax: Axes
     _draw_limit_lines(ax, results, [row for batteries in pairs.values() for row in batteries.values()])
     ax.set_ylabel("resting voltage of one battery / V")
     whose = object_id or "all vehicles"
-    ax.set_title(written(f"{whose}: ● battery A, ■ battery B, joined where read on one day"), loc="left", fontsize="medium", parse_math=False)
+    ax.set_title(
+        written(f"{whose}: ● battery A, ■ battery B, joined where read on one day"),
+        loc="left",
+        fontsize="medium",
+        parse_math=False,
+    )
     ax.spines[["top", "right"]].set_visible(False)
     _months(ax)
     return ax

@@ -114,7 +114,10 @@ def _too_close(objects: list[dict[str, Any]]) -> Html:
     title = f"Hold too, but misses a limit by less than the meter can tell: {len(chosen)}"
     first, *rest = (joined(row["object_id"], " (", _part_name(row["point"]), " ", row["value"], ")") for row in chosen)
     pieces = [first, *(joined(", ", item) for item in rest)]
-    return joined(element("h3", title), paragraph(*pieces, ". One more reading, with nulled leads or a better meter, settles most of these."))
+    return joined(
+        element("h3", title),
+        paragraph(*pieces, ". One more reading, with nulled leads or a better meter, settles most of these."),
+    )
 
 
 def _worst(row: dict[str, Any]) -> str:
@@ -136,11 +139,16 @@ def _strip(results: Results) -> Html:
     plots.attention(results, ax=figure.add_subplot(), rows=_STRIP_ROWS, rows_a_cause=_STRIP_ROWS_A_CAUSE)
     buffer = io.BytesIO()
     with warnings.catch_warnings():
-        warnings.filterwarnings("ignore", message="Glyph .* missing from font")  # a name in a script that the font lacks
+        warnings.filterwarnings(
+            "ignore", message="Glyph .* missing from font"
+        )  # a name in a script that the font lacks
         figure.savefig(buffer, format="png", dpi=120, metadata={"Software": None})
     address = "data:image/png;base64," + base64.b64encode(buffer.getvalue()).decode("ascii")
-    words = "The most urgent readings of each cause with interval (k = 2), by their distance from the limit; the list below holds them all."
-    return section("The most urgent readings", element("figure", Html(f'<img src="{address}" alt="{words}">'), element("figcaption", words, class_="quiet")))
+    words = "The most urgent readings of each cause with interval (k = 2); the list below holds them all."
+    return section(
+        "The most urgent readings",
+        element("figure", Html(f'<img src="{address}" alt="{words}">'), element("figcaption", words, class_="quiet")),
+    )
 
 
 def _causes(results: Results) -> Html:
@@ -156,8 +164,14 @@ def _causes(results: Results) -> Html:
                 f"{_plural(cause['objects'], 'vehicle')}. ", element("em", cause["next_action"], "."))
         for cause in first
     ]  # fmt: skip
-    rows = [(cause["cause"], cause["readings"], cause["objects"], cause["next_action"]) for cause in causes[_CAUSES_FIRST:]]
-    rest = table(("further causes", "readings", "vehicles", "what next"), rows, classes=("", "number", "number", "")) if rows else Html("")
+    rows = [
+        (cause["cause"], cause["readings"], cause["objects"], cause["next_action"]) for cause in causes[_CAUSES_FIRST:]
+    ]
+    rest = (
+        table(("further causes", "readings", "vehicles", "what next"), rows, classes=("", "number", "number", ""))
+        if rows
+        else Html("")
+    )
     return section("What stands behind the attention list", paragraph(lead), element("ol", *items), rest)
 
 
@@ -166,19 +180,29 @@ def _whole_list(results: Results) -> Html:
     for row in results.attention().rows():
         groups.setdefault((row["reason"], row["next_action"]), []).append(row)
     pieces = [_group(reason, action, rows) for (reason, action), rows in groups.items()]
-    note = paragraph("Most urgent first, readings of one cause together. Values with their interval (k = 2).", class_="quiet")
+    note = paragraph(
+        "Most urgent first, readings of one cause together. Values with their interval (k = 2).", class_="quiet"
+    )
     return section("The whole attention list", note, *pieces, wide=True)
+
+
+def _point(row: dict[str, Any]) -> str:
+    return _part_name(" ".join(filter(None, (row["part"] or row["quantity"], row["between"]))))
 
 
 def _group(reason: str, action: str, rows: list[dict[str, Any]]) -> Html:
     headers = ("reading", "vehicle", "part", "read", "as written", "value", "interval", "limit", "verdict")
     cells = [
-        (row["reading_id"], row["object_id"] or "not written", _part_name(" ".join(filter(None, (row["part"] or row["quantity"], row["between"])))),
-         row["taken_at"][:10], row["as_written"], row["value"], row["interval"], row["limit"], marked(row["verdict"] or "undetermined"))
+        (row["reading_id"], row["object_id"] or "not written", _point(row), row["taken_at"][:10], row["as_written"],
+         row["value"], row["interval"], row["limit"], marked(row["verdict"] or "undetermined"))
         for row in rows
     ]  # fmt: skip
     classes = ("fixed", "fixed", "", "fixed", "typed", "fixed", "", "", "fixed")
-    return joined(element("h3", f"{reason}: {_plural(len(rows), 'reading')}"), paragraph("Next: ", action, ".", class_="quiet"), table(headers, cells, classes=classes))
+    return joined(
+        element("h3", f"{reason}: {_plural(len(rows), 'reading')}"),
+        paragraph("Next: ", action, ".", class_="quiet"),
+        table(headers, cells, classes=classes),
+    )
 
 
 # For the manager -----------------------------------------------------------------------------------------------------
@@ -190,13 +214,18 @@ def _objects(results: Results, previous: Results | None) -> Html:
     for row in results.by_object().rows():
         since = row["since"] if row["since"] == row["last_read"] else f"{row['since']}, last read {row['last_read']}"
         cells = [row["object_id"], marked(row["state"]), _worst(row), since, row["next_action"], "", row["evidence"]]
-        rows.append(cells + [changed[row["object_id"]]] if changed is not None else cells)
+        rows.append([*cells, changed[row["object_id"]]] if changed is not None else cells)
     headers = ["vehicle", "state", "worst finding", "since", "what next", "who / by when", "evidence"]
     classes = ["fixed", "fixed", "finding", "due", "action", "fill", "fixed"]
     if changed is not None:
         headers, classes = [*headers, "since last report"], [*classes, "fixed"]
-    note = "Evidence: complete – meter, sheet, temperature, test voltage and contact are written down or shown; partly – less than half of the readings lack one; weak – half or more do."
-    return section("Vehicle by vehicle", table(headers, rows, classes=classes), paragraph(note, class_="quiet"), wide=True)
+    note = (
+        "Evidence: complete – meter, sheet, temperature, test voltage and contact are written down or shown; "
+        "partly – less than half of the readings lack one; weak – half or more do."
+    )
+    return section(
+        "Vehicle by vehicle", table(headers, rows, classes=classes), paragraph(note, class_="quiet"), wide=True
+    )
 
 
 def _changes(results: Results, previous: Results) -> dict[str, str]:
@@ -218,12 +247,16 @@ def _change(now: dict[str, Any], before: dict[str, Any] | None) -> str:
 
 def _counts(results: Results) -> Html:
     rows = list(counts(results).items())
-    return section("How many readings", table(("readings", "count"), [(name, f"{count:,}") for name, count in rows], classes=("", "number")))
+    return section(
+        "How many readings",
+        table(("readings", "count"), [(name, f"{count:,}") for name, count in rows], classes=("", "number")),
+    )
 
 
 def _meters(results: Results) -> Html:
     rows = [
-        (row["meter"] or "not written down", row["kind"] if row["meter"] else "", f"{row['readings']:,}", row["first"], row["last"],
+        (row["meter"] or "not written down", row["kind"] if row["meter"] else "", f"{row['readings']:,}",
+         row["first"], row["last"],
          _dates(row), row["in_date"])
         for row in meters_used(results).rows()
     ]  # fmt: skip
@@ -249,10 +282,15 @@ def _rejected(results: Results) -> Html:
         return section("Rejected rows", paragraph("None: every row of the file could be read."))
     rows = [(row.line, row.column, row.text, row.why) for row in rejected]
     lead = paragraph(f"{_plural(len(rows), 'row')} could not be read and took no part. As typed:")
-    return section("Rejected rows", lead, table(("line", "column", "as typed", "why"), rows, classes=("number", "fixed", "typed", "")))
+    return section(
+        "Rejected rows",
+        lead,
+        table(("line", "column", "as typed", "why"), rows, classes=("number", "fixed", "typed", "")),
+    )
 
 
 def _origin(results: Results) -> Html:
     meta = results.metadata
-    text = f"Made by ohmward {meta['ohmward_version']} from input with SHA-256 {meta['input_sha256']}. How the file was written: {results.readings.told}."
+    made = f"Made by ohmward {meta['ohmward_version']} from input with SHA-256 {meta['input_sha256']}."
+    text = f"{made} How the file was written: {results.readings.told}."
     return section("Origin", paragraph(text, class_="quiet"))

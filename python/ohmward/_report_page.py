@@ -16,15 +16,18 @@ _STYLE = """
 @page wide { size: A4 landscape }
 :root { color: #1a1a1a; background: #fff; font: 15px/1.45 "Liberation Sans", Arial, Helvetica, sans-serif }
 body { max-width: 64rem; margin: 0 auto; padding: 1.2rem }
-h1 { font-size: 1.45rem; margin: 0 0 .2rem } h2 { font-size: 1.12rem; margin: 2rem 0 .4rem; border-bottom: 1px solid #999 }
+h1 { font-size: 1.45rem; margin: 0 0 .2rem } h2 { font-size: 1.12rem; margin: 2rem 0 .4rem;
+  border-bottom: 1px solid #999 }
 h3 { font-size: .95rem; margin: 1.2rem 0 .2rem } p, ul, ol { margin: .4rem 0 } ul, ol { padding-left: 1.3rem }
 .lead { font-size: 1.15rem; margin: .8rem 0 } .quiet { color: #555; font-size: .84rem }
 .wide { page: wide } .due { width: 11% } .action { width: 27% } .finding { width: 30% }
 table { border-collapse: collapse; width: 100%; font-size: .82rem; margin: .4rem 0 }
-th, td { text-align: left; vertical-align: top; padding: .22rem .5rem .22rem 0; border-bottom: 1px solid #ddd; overflow-wrap: anywhere }
+th, td { text-align: left; vertical-align: top; padding: .22rem .5rem .22rem 0;
+  border-bottom: 1px solid #ddd; overflow-wrap: anywhere }
 th { border-bottom: 1px solid #555; overflow-wrap: normal } td.number, th.number { text-align: right }
 td.fixed, th.fixed { white-space: nowrap; overflow-wrap: normal }
-td.fill { border-bottom: 1px solid #555 } .fill { width: 10% } td.typed { font-family: "Liberation Mono", monospace; white-space: pre-wrap }
+td.fill { border-bottom: 1px solid #555 } .fill { width: 10% }
+td.typed { font-family: "Liberation Mono", monospace; white-space: pre-wrap }
 figure { margin: .6rem 0 } figure img { width: 100%; height: auto }
 @media print { :root { font-size: 9.6pt } body { padding: 0; max-width: none } h2, h3 { break-after: avoid }
   tr, li, figure { break-inside: avoid } thead { display: table-header-group } }
@@ -77,7 +80,9 @@ def section(title: str, *pieces: object, wide: bool = False) -> Html:
 def table(headers: Sequence[str], rows: Iterable[Sequence[object]], *, classes: Sequence[str] = ()) -> Html:
     """Return a table; ``classes`` gives each column its look."""
     looks = list(classes) or [""] * len(headers)
-    head = element("thead", element("tr", *(_cell("th", text, look) for text, look in zip(headers, looks, strict=True))))
+    head = element(
+        "thead", element("tr", *(_cell("th", text, look) for text, look in zip(headers, looks, strict=True)))
+    )
     body = (element("tr", *(_cell("td", cell, look) for cell, look in zip(row, looks, strict=True))) for row in rows)
     return element("table", head, element("tbody", *body))
 

@@ -187,7 +187,7 @@ class Instruments:
 
     def tighter(self, factor: float) -> Instruments:
         """
-        Return the same meters as if every accuracy sheet were tighter: what would better meters have changed?
+        Return the same meters as if every accuracy sheet were tighter, to ask what better meters would have changed.
 
         Parameters
         ----------

@@ -68,7 +68,9 @@ class Explanation:
         return "\n".join([self.reading_id, *(f"  {step.ljust(width)}  {text}" for step, text in self.steps)])
 
     def _repr_html_(self) -> str:
-        rows = "".join(f"<tr><th>{html.escape(step)}</th><td>{html.escape(text)}</td></tr>" for step, text in self.steps)
+        rows = "".join(
+            f"<tr><th>{html.escape(step)}</th><td>{html.escape(text)}</td></tr>" for step, text in self.steps
+        )
         return f"<table><caption>{html.escape(self.reading_id)}</caption><tbody>{rows}</tbody></table>"
 
 
@@ -137,7 +139,9 @@ class Results:
 
     def _reason(self, row: int) -> str:
         verdict, cause = self._columns["verdict"][row], int(self._columns["cause"][row])
-        parts = [_COMPARED[verdict]] if verdict in _COMPARED and not (verdict == _CONDITIONAL_PASS and cause >= 0) else []
+        parts = (
+            [_COMPARED[verdict]] if verdict in _COMPARED and not (verdict == _CONDITIONAL_PASS and cause >= 0) else []
+        )
         if cause >= 0:
             parts.append(_core.core.finding_table[cause][2])
         return "; ".join(parts) or _core.assessment.reason_texts[self._columns["reason"][row]]
@@ -351,14 +355,19 @@ class Results:
         return f"{named} {' – '.join(ends)}" if ends else str(named)
 
     def _point(self, row: int) -> tuple[Any, ...]:
-        return (self._rows.quantity(row), *(self._words(name)[row] for name in ("part", "from_point", "to_point", "circuit_side")))
+        return (
+            self._rows.quantity(row),
+            *(self._words(name)[row] for name in ("part", "from_point", "to_point", "circuit_side")),
+        )
 
     def _since(self, worst: int | None, rows: list[int]) -> str:
         """Date since when the point of the worst reading has not passed any more."""
         if worst is None:
             return ""
         point = self._point(worst)
-        same = sorted((row for row in rows if self._point(row) == point and self._columns["verdict"][row]), key=self._rows.second)
+        same = sorted(
+            (row for row in rows if self._point(row) == point and self._columns["verdict"][row]), key=self._rows.second
+        )
         first = worst
         for row in reversed(same):
             if self._columns["verdict"][row] == _PASS:
@@ -370,7 +379,16 @@ class Results:
         """Say how much the judged readings rest on: complete, partly, weak."""
         if not judged:
             return "none"
-        lacking = sum(1 << _FINDINGS[name] for name in ("instrument_missing", "sheet_missing", "temperature_assumed", "contact_not_shown", "test_voltage_missing"))
+        lacking = sum(
+            1 << _FINDINGS[name]
+            for name in (
+                "instrument_missing",
+                "sheet_missing",
+                "temperature_assumed",
+                "contact_not_shown",
+                "test_voltage_missing",
+            )
+        )
         share = sum(1 for row in judged if int(self._columns["findings"][row]) & lacking) / len(judged)
         return "complete" if share == 0 else "partly" if share < 0.5 else "weak"
 
@@ -416,7 +434,9 @@ class Results:
         elif name in _core.readings.text_names:
             met = np.array([word == wanted for word in self._words(name)], dtype=bool)
         else:
-            raise ValueError(f"no condition {name!r}, expected verdict, finding, quantity or a text column of the readings")
+            raise ValueError(
+                f"no condition {name!r}, expected verdict, finding, quantity or a text column of the readings"
+            )
         return met
 
     def explain(self, reading_id: str) -> Explanation:
@@ -466,7 +486,7 @@ class Results:
     # Handing on ------------------------------------------------------------------------------------------------------
 
     def frame(self) -> Frame:
-        """Return every reading with its numbers: SI values, standard uncertainties, verdicts as words, findings as names."""
+        """Return every reading with its numbers: SI values, standard uncertainties, verdicts and findings as words."""
         columns = self._columns
         names = np.array([name or None for name in _core.assessment.verdict_names], dtype=object)
         limit_ids = [entry.id for entry in self._limit_entries]
@@ -512,7 +532,9 @@ class Results:
         """Return :meth:`frame` as a polars frame."""
         return self.frame().to_polars()
 
-    def write_report(self, path: str | Path, *, today: datetime.date | None = None, previous: Results | None = None) -> Path:
+    def write_report(
+        self, path: str | Path, *, today: datetime.date | None = None, previous: Results | None = None
+    ) -> Path:
         """
         Write one self-contained HTML page: attention list, one row a vehicle, rejected rows, meters and limits used.
 

@@ -114,7 +114,12 @@ def test_order_of_vehicles(demo):
 
 
 def test_nothing_is_called_safe(demo):
-    words = " ".join(str(cell) for frame in (demo.by_object(), demo.attention(), demo.by_cause()) for row in frame.rows() for cell in row.values())
+    words = " ".join(
+        str(cell)
+        for frame in (demo.by_object(), demo.attention(), demo.by_cause())
+        for row in frame.rows()
+        for cell in row.values()
+    )
     assert "safe" not in words.lower()
 
 
@@ -179,7 +184,10 @@ def test_explanation_is_escaped():
 
 
 def test_frames_carry_the_metadata(five):
-    for handed_on in (five.to_pandas().attrs, {k.decode(): v.decode() for k, v in five.to_arrow().schema.metadata.items() if k != b"pandas"}):
+    for handed_on in (
+        five.to_pandas().attrs,
+        {k.decode(): v.decode() for k, v in five.to_arrow().schema.metadata.items() if k != b"pandas"},
+    ):
         assert handed_on["ohmward_version"] == ow.__version__
         assert handed_on["input_sha256"] == five.readings.sha256
         assert "maker-heater: demo-depot service sheet 3" in handed_on["limits"]
@@ -199,12 +207,14 @@ def test_rows_of_a_frame_are_those_of_the_file(demo):
 
 
 def test_a_tighter_sheet_only_moves_verdicts_out_of_the_middle(demo):
-    tighter = ow.assess(ow.Batch(ow.demo().readings, ow.demo().instruments.tighter(4), ow.demo().limits, ow.demo().part_kinds))
-    exact = [row for row, kind in enumerate(demo.frame()["censoring"]) if kind == "exact"]  # contact proofs may not survive
-    before, after = ([results.frame()["verdict"][row] for row in exact] for results in (demo, tighter))
-    assert before != after
-    plain = {"pass", "fail"}
-    assert not [(b, a) for b, a in zip(before, after, strict=True) if b in plain and a != b]
+    """Of plain values only: a check of the meter that shows contact for an over-range one may fail a tighter sheet."""
+    depot = ow.demo()
+    tighter = ow.assess(ow.Batch(depot.readings, depot.instruments.tighter(4), depot.limits, depot.part_kinds))
+    frame, other = demo.frame(), tighter.frame()
+    pairs = list(zip(frame["censoring"], frame["verdict"], other["verdict"], strict=True))
+    moved = [(before, after) for kind, before, after in pairs if kind == "exact" and before != after]
+    assert moved
+    assert {before for before, _ in moved}.isdisjoint({"pass", "fail"})
 
 
 @pytest.mark.parametrize("factor", [1.0, 0.5, -2.0, float("nan")])
