@@ -1,9 +1,8 @@
 """Print what Monte Carlo costs against NumPy, in one run: JCGM 101:2008 9.3, 1e6 draws, both intervals.
 
-usage: PYTHONPATH=<build>/python python against_numpy.py [<build>/cpp/benchmarks/uncertainty/benchmark_uncertainty]
+usage: <build>/cpp/benchmarks/uncertainty/benchmark_uncertainty | PYTHONPATH=<build>/python python against_numpy.py
 """
 
-import subprocess
 import sys
 import time
 
@@ -66,9 +65,8 @@ def main():
             lambda seed, threads=threads: BUDGET.monte_carlo(mass, level=LEVEL, draws=DRAWS, seed=seed, threads=threads)
         )
         rows.append((f"Python model, {threads} thread(s)", took))
-    if len(sys.argv) > 1:
-        lines = subprocess.run([sys.argv[1]], check=True, capture_output=True, text=True).stdout.split("\n")
-        for line in filter(None, lines):
+    if not sys.stdin.isatty():
+        for line in sys.stdin:
             threads, took = line.split()
             rows.append((f"C++ model, {threads} thread(s)", float(took)))
     for name, took in rows:
