@@ -73,7 +73,14 @@ def budget_bars(output: Output, *, ax: Axes | None = None) -> Axes:
     ax.set_yticks([*places, len(rows)], [*(name for name, _, _ in rows), f"combined, {output.name}"])
     for place, (_, size, share) in enumerate(rows):
         ax.annotate(f"{100 * share:.1f} %", (size, place), (4, 0), textcoords="offset points", va="center", fontsize=9)
-    ax.annotate(output.text(), (output.standard_uncertainty, len(rows)), (4, 0), textcoords="offset points", va="center", fontsize=9)
+    ax.annotate(
+        output.text(),
+        (output.standard_uncertainty, len(rows)),
+        (4, 0),
+        textcoords="offset points",
+        va="center",
+        fontsize=9,
+    )
     ax.margins(x=0.25)
     ax.set_xlim(left=0)
     ax.set_xlabel("contribution |c·u|")
@@ -122,7 +129,9 @@ def monte_carlo_histogram(
     top = float(density.max())
     if first_order is not None:
         y = first_order[name]
-        x = np.linspace(min(low, y.value - 4 * y.standard_uncertainty), max(high, y.value + 4 * y.standard_uncertainty), 400)
+        x = np.linspace(
+            min(low, y.value - 4 * y.standard_uncertainty), max(high, y.value + 4 * y.standard_uncertainty), 400
+        )
         z = (x - y.value) / y.standard_uncertainty
         curve = np.exp(-0.5 * z**2) / (y.standard_uncertainty * math.sqrt(2 * math.pi))
         ax.plot(x, curve, color=_INK, lw=1.2, label="first order, normal")
@@ -197,10 +206,14 @@ def operating_characteristic(limit: Limit, *, standard_uncertainty: float, ax: A
             ax.axvspan(*sorted((end, accepted)), color=_ORANGE, alpha=0.2, lw=0, hatch="//", label=label("guard band"))
         ends_at: Any = limit.probability_of_acceptance(end, standard_uncertainty=standard_uncertainty)
         ax.plot([end], [ends_at], marker="o", color=_INK, ms=5)
-        ax.annotate(f"{100 * ends_at:.3g} % on the limit", (end, ends_at), (6, 8), textcoords="offset points", fontsize=9)
+        ax.annotate(
+            f"{100 * ends_at:.3g} % on the limit", (end, ends_at), (6, 8), textcoords="offset points", fontsize=9
+        )
     ax.set_ylim(-0.03, 1.05)
     ax.set_xlabel(f"true value{f' [{limit.unit}]' if limit.unit else ''}")
     ax.set_ylabel("probability of acceptance")
-    ax.legend(frameon=False, fontsize=9, loc="upper left", bbox_to_anchor=(1.0, 1.0), title=str(limit.rule), title_fontsize=9)
+    ax.legend(
+        frameon=False, fontsize=9, loc="upper left", bbox_to_anchor=(1.0, 1.0), title=str(limit.rule), title_fontsize=9
+    )
     _plain(ax)
     return ax

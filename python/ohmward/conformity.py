@@ -1,4 +1,4 @@
-"""Limits, decision rules and risks: what a reading with its uncertainty says against a limit, and what would settle it."""
+"""Limits, decision rules and risks: what a reading says against a limit given its uncertainty; what would settle it."""
 
 from __future__ import annotations
 
@@ -317,7 +317,13 @@ class Prior:
     """
 
     def __init__(
-        self, density: Callable[[float], float], *, location: float, scale: float, low: float = -math.inf, high: float = math.inf
+        self,
+        density: Callable[[float], float],
+        *,
+        location: float,
+        scale: float,
+        low: float = -math.inf,
+        high: float = math.inf,
     ) -> None:
         self._raw = _room.Prior(density, low, high, location, scale)
 
@@ -444,7 +450,12 @@ class Limit:
         """
         made = _room.limit_about(nominal, _or_nan(below), _or_nan(above), relative, strict, _room.simple())
         return cls(
-            lower=_or_none(made.lower), upper=_or_none(made.upper), quantity=quantity, rule=rule, strict=strict, source=source
+            lower=_or_none(made.lower),
+            upper=_or_none(made.upper),
+            quantity=quantity,
+            rule=rule,
+            strict=strict,
+            source=source,
         )
 
     @property
@@ -649,13 +660,16 @@ class Limit:
         Examples
         --------
         >>> limit = Limit(lower=1499.8, upper=1500.2)
-        >>> rule = limit.rule_for_consumer_risk(0.005, Prior.normal(mean=1500, standard_deviation=0.12), standard_uncertainty=0.04)
+        >>> items = Prior.normal(mean=1500, standard_deviation=0.12)
+        >>> rule = limit.rule_for_consumer_risk(0.005, items, standard_uncertainty=0.04)
         >>> 0.5 < rule.coverage_factor < 1.5
         True
         """
         return _rule(_room.rule_for_consumer_risk(prior._raw, standard_uncertainty, self.log_scale, self._raw, risk))
 
-    def probability_of_acceptance(self, true_value: float | np.ndarray[Any, Any], *, standard_uncertainty: float) -> Any:
+    def probability_of_acceptance(
+        self, true_value: float | np.ndarray[Any, Any], *, standard_uncertainty: float
+    ) -> Any:
         """
         Return the operating characteristic: how probably an item of this true value is accepted.
 
@@ -666,7 +680,9 @@ class Limit:
         """
         values = np.asarray(true_value, dtype=np.float64)
         flat = np.ascontiguousarray(values).reshape(-1)
-        out = _room.probability_of_acceptance(flat, standard_uncertainty, self.log_scale, self._raw).reshape(values.shape)
+        out = _room.probability_of_acceptance(flat, standard_uncertainty, self.log_scale, self._raw).reshape(
+            values.shape
+        )
         return out if values.ndim else float(out)
 
     def capability_index(self, standard_uncertainty: float) -> float:
@@ -694,7 +710,11 @@ class Limit:
 
     def __repr__(self) -> str:
         """Name quantity, ends and rule."""
-        ends = [f"{name}={value:g}" for name, value in (("lower", self.lower), ("upper", self.upper)) if not math.isnan(value)]
+        ends = [
+            f"{name}={value:g}"
+            for name, value in (("lower", self.lower), ("upper", self.upper))
+            if not math.isnan(value)
+        ]
         return f"Limit({', '.join([self.quantity or 'any quantity', *ends, str(self.rule)])})"
 
     def _function_of(self, meter: Any, conditions: dict[str, float]) -> Callable[[float], Any]:

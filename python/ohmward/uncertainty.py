@@ -224,7 +224,9 @@ class Trapezoidal(Input):
     0.4564
     """
 
-    def __init__(self, *, centre: float, half_width: float, top_fraction: float, degrees_of_freedom: float = math.inf) -> None:
+    def __init__(
+        self, *, centre: float, half_width: float, top_fraction: float, degrees_of_freedom: float = math.inf
+    ) -> None:
         super().__init__(_room.trapezoidal(centre, half_width, top_fraction, degrees_of_freedom))
 
 
@@ -254,7 +256,9 @@ class Lognormal(Input):
     600000000.0
     """
 
-    def __init__(self, *, median: float, standard_uncertainty_of_ln: float, degrees_of_freedom: float = math.inf) -> None:
+    def __init__(
+        self, *, median: float, standard_uncertainty_of_ln: float, degrees_of_freedom: float = math.inf
+    ) -> None:
         super().__init__(_room.lognormal(median, standard_uncertainty_of_ln, degrees_of_freedom))
 
 
@@ -424,7 +428,12 @@ class Output:
         }
         if self._raw.second_order_variance != 0:
             second = self._raw.second_order_variance
-            _append(columns, "terms of second order", contribution=math.copysign(math.sqrt(abs(second)), second), share_percent=100 * self.second_order_share)
+            _append(
+                columns,
+                "terms of second order",
+                contribution=math.copysign(math.sqrt(abs(second)), second),
+                share_percent=100 * self.second_order_share,
+            )
         _append(
             columns,
             self.name,
@@ -467,7 +476,8 @@ class Propagation:
     def correlation(self) -> _Array:
         """Correlation of the outputs, in their order."""
         u = np.sqrt(np.diag(self.covariance))
-        return self.covariance / np.outer(u, u)
+        correlation: _Array = self.covariance / np.outer(u, u)
+        return correlation
 
     def table(self, name: str | None = None) -> Frame:
         """Return the budget table of an output; of the only one where no name is given."""
@@ -606,7 +616,8 @@ class MonteCarlo:
     def correlation(self) -> _Array:
         """Correlation of the outputs, in their order."""
         u = np.sqrt(np.diag(self.covariance))
-        return self.covariance / np.outer(u, u)
+        correlation: _Array = self.covariance / np.outer(u, u)
+        return correlation
 
     @property
     def values(self) -> dict[str, _Array]:
@@ -617,10 +628,17 @@ class MonteCarlo:
         return dict(zip(self.outputs, values.reshape(len(self.outputs), -1), strict=True))
 
     def joint_region(self) -> tuple[float, float]:
-        """Return k of the ellipsoid and of the box that hold the level of all draws (JCGM 102:2011 7.7); needs kept draws."""
+        """Return k of ellipsoid and box that hold the level of all draws (JCGM 102:2011 7.7); needs kept draws."""
         return self._raw.joint_region()
 
-    def validates(self, propagation: Propagation, name: str | None = None, *, digits: int | None = None, interval: str = "symmetric") -> Validation:
+    def validates(
+        self,
+        propagation: Propagation,
+        name: str | None = None,
+        *,
+        digits: int | None = None,
+        interval: str = "symmetric",
+    ) -> Validation:
         """
         Say whether the law of propagation holds for this model.
 
@@ -697,7 +715,9 @@ class Budget:
         if observed_together:
             rows = [_doubles(values, name) for name, values in observed_together.items()]
             if len({row.size for row in rows}) != 1:
-                raise ValueError(f"observed_together has {[row.size for row in rows]} readings, expected as many of each quantity")
+                raise ValueError(
+                    f"observed_together has {[row.size for row in rows]} readings, expected as many of each quantity"
+                )
             self._raw.add_observed_together(list(observed_together), np.concatenate(rows), rows[0].size)
         for (first, second), coefficient in (correlation or {}).items():
             self._raw.correlate(first, second, coefficient)
@@ -759,7 +779,9 @@ class Budget:
         mixed = third = np.empty(0)
         if order == "second":
             mixed, third = _second_order(function, at, u)
-        outputs, covariance = _room.propagate(self._raw, values, gradient.reshape(-1), mixed.reshape(-1), third.reshape(-1))
+        outputs, covariance = _room.propagate(
+            self._raw, values, gradient.reshape(-1), mixed.reshape(-1), third.reshape(-1)
+        )
         made = {name: Output(name, raw, self) for name, raw in zip(names, outputs, strict=True)}
         return Propagation(made, np.asarray(covariance, dtype=np.float64).reshape(len(names), len(names)))
 
@@ -814,7 +836,9 @@ class Budget:
         if draws is not None:
             raw = _room.monte_carlo_fixed(self._raw, call, len(names), draws, level, seed, threads, keep_values)
         else:
-            raw = _room.monte_carlo_adaptive(self._raw, call, len(names), digits, level, seed, most_draws, threads, keep_values)
+            raw = _room.monte_carlo_adaptive(
+                self._raw, call, len(names), digits, level, seed, most_draws, threads, keep_values
+            )
         return MonteCarlo(names, raw, digits)
 
     def __repr__(self) -> str:
@@ -1019,7 +1043,9 @@ def pooled(standard_deviations: Sequence[float], degrees_of_freedom: Sequence[fl
     >>> pooled([1.0, 2.0], [9, 3])[1]
     12.0
     """
-    return _room.pooled(_doubles(standard_deviations, "standard_deviations"), _doubles(degrees_of_freedom, "degrees_of_freedom"))
+    return _room.pooled(
+        _doubles(standard_deviations, "standard_deviations"), _doubles(degrees_of_freedom, "degrees_of_freedom")
+    )
 
 
 @dataclass(frozen=True)
@@ -1048,7 +1074,9 @@ class VarianceComponents:
     status: _core.core.Status
 
 
-def variance_components(readings: Sequence[float] | _Array, groups: Sequence[Any], *, display_step: float = 0.0) -> VarianceComponents:
+def variance_components(
+    readings: Sequence[float] | _Array, groups: Sequence[Any], *, display_step: float = 0.0
+) -> VarianceComponents:
     """
     Split scatter into a part within and a part between groups.
 
@@ -1127,7 +1155,11 @@ def type_b_degrees_of_freedom(relative_uncertainty_of_u: float) -> float:
 
 
 def standard_uncertainty_from(
-    *, expanded_uncertainty: float, coverage_factor: float | None = None, level: float | None = None, degrees_of_freedom: float = math.inf
+    *,
+    expanded_uncertainty: float,
+    coverage_factor: float | None = None,
+    level: float | None = None,
+    degrees_of_freedom: float = math.inf,
 ) -> float:
     """
     Return the standard uncertainty behind a certificate's or sheet's expanded one (JCGM 100:2008 4.3.3 to 4.3.6).

@@ -4,8 +4,8 @@ import math
 
 import numpy as np
 import pytest
-from check_values import check_values
 
+from check_values import check_values
 from ohmward import conformity, demo
 from ohmward.conformity import Limit, Prior, guarded
 
@@ -101,8 +101,10 @@ def test_without_uncertainty_nothing_is_decided():
     assert Limit(upper=0.1).judge(math.nan, standard_uncertainty=1).verdict == "undetermined"
 
 
+UNIT = Prior.normal(mean=0, standard_deviation=1)
+
 BAD = [
-    (lambda: Limit(), "a lower or an upper end"),
+    (Limit, "a lower or an upper end"),
     (lambda: Limit(lower=2, upper=1), "empty"),
     (lambda: Limit(upper=1, quantity="resistanse"), "quantity is 'resistanse'"),
     (lambda: guarded(multiple=0), "multiple"),
@@ -112,7 +114,7 @@ BAD = [
     (lambda: Limit(upper=1).plan(3), "meter is int"),
     (lambda: Limit(upper=1).plan(lambda r: r, test_voltage_volt=500), "need an instrument"),
     (lambda: Limit(upper=1).needed_uncertainty(0.5, to="win"), "to is 'win'"),
-    (lambda: Limit(upper=1).global_risks(Prior.normal(mean=0, standard_deviation=1), standard_uncertainty=0), "standard_uncertainty"),
+    (lambda: Limit(upper=1).global_risks(UNIT, standard_uncertainty=0), "standard_uncertainty"),
     (lambda: Prior.normal(mean=0, standard_deviation=0), "scale"),
 ]  # fmt: skip
 

@@ -1,5 +1,5 @@
 // Prints the best time of the mass calibration of JCGM 101:2008 9.3 with 1e6 draws and both intervals, in milliseconds,
-// for one and for two threads. against_numpy.py runs it and prints the ratios.
+// for one and for two threads. against_numpy.py reads that and prints the ratios.
 
 #include <algorithm>
 #include <chrono>

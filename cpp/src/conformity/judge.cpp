@@ -1,16 +1,14 @@
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
 #include "ohmward/conformity/limit.hpp"
 #include "ohmward/core/errors.hpp"
+#include "ohmward/numerics/normal.hpp"
 
 namespace ohmward::conformity {
 namespace {
 
 using uncertainty::Quantity;
-
-double normal_cdf(double z) noexcept { return 0.5 * std::erfc(-z / std::numbers::sqrt2); }
 
 /// A limit moved by a signed distance on the scale of its quantity.
 double moved(double limit, double distance, Scale scale) noexcept {
@@ -125,9 +123,9 @@ Judgement judge(const Quantity& quantity, const Limit& limit) noexcept {
   judgement.undecided = kind_of(outcome);
   if (quantity.censoring == Censoring::exact) {
     const double above_lower =
-        has_lower ? normal_cdf(distance_in_u(quantity.value, limit.lower, u, quantity.scale)) : 1.0;
+        has_lower ? numerics::normal_probability(distance_in_u(quantity.value, limit.lower, u, quantity.scale)) : 1.0;
     const double above_upper =
-        has_upper ? normal_cdf(distance_in_u(quantity.value, limit.upper, u, quantity.scale)) : 0.0;
+        has_upper ? numerics::normal_probability(distance_in_u(quantity.value, limit.upper, u, quantity.scale)) : 0.0;
     judgement.probability_of_conformity = above_lower - above_upper;
   }
   return judgement;

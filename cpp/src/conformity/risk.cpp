@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "ohmward/core/errors.hpp"
+#include "ohmward/numerics/normal.hpp"
 #include "ohmward/statistics/distributions.hpp"
 
 namespace ohmward::conformity {
@@ -109,7 +110,7 @@ double capability_index(const Limit& limit, double standard_uncertainty) noexcep
 Prior normal_prior(const LocationAndScale& of) {
   require_positive("scale", of.scale);
   if (!std::isfinite(of.location)) throw InvalidParameter("location", of.location, "a finite number");
-  return {.density = [of](double x) { return statistics::normal_density((x - of.location) / of.scale) / of.scale; },
+  return {.density = [of](double x) { return numerics::normal_density((x - of.location) / of.scale) / of.scale; },
           .location = of.location,
           .scale = of.scale};
 }
@@ -122,7 +123,7 @@ Prior lognormal_prior(const LocationAndScale& of) {
   const double high = of.location * std::exp(10 * of.scale);
   return {.density =
               [of](double x) {
-                return x > 0 ? statistics::normal_density(std::log(x / of.location) / of.scale) / (x * of.scale) : 0.0;
+                return x > 0 ? numerics::normal_density(std::log(x / of.location) / of.scale) / (x * of.scale) : 0.0;
               },
           .low = low,
           .high = high,
@@ -172,8 +173,7 @@ Posterior with_prior(const Prior& prior, const Meter& meter, double reading, con
   const std::vector<double> points = break_points(prior, meter, limit, reading);
   const double shown = on_scale(reading, meter.scale);
   const auto likelihood = [&](double x) {
-    return prior.density(x) *
-           statistics::normal_density((shown - on_scale(x, meter.scale)) / meter.standard_uncertainty);
+    return prior.density(x) * numerics::normal_density((shown - on_scale(x, meter.scale)) / meter.standard_uncertainty);
   };
   const Split mass = integrate(points, limit, likelihood);
   const double all = require_mass(mass);

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "ohmward/core/errors.hpp"
+#include "ohmward/numerics/normal.hpp"
 #include "ohmward/statistics/distributions.hpp"
 
 namespace ohmward::conformity {
@@ -25,7 +26,7 @@ Rule rule_for_risk(double risk, double degrees_of_freedom) {
   return z > 0 ? guarded({.multiple = 1, .coverage_factor = z}) : simple();
 }
 
-double greatest_specific_risk(const Rule& rule) noexcept { return statistics::normal_cdf(-rule.guard_factor()); }
+double greatest_specific_risk(const Rule& rule) noexcept { return numerics::normal_probability(-rule.guard_factor()); }
 
 void check(const Limit& limit) {
   const bool has_lower = !std::isnan(limit.lower);

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "ohmward/numerics/normal.hpp"
 #include "ohmward/statistics/distributions.hpp"
 
 namespace ohmward::statistics {
@@ -230,7 +231,7 @@ RobustSlope robust_slope(std::span<const double> x, std::span<const Observation>
     i = static_cast<std::size_t>(range.second - sorted.begin());
   }
   const double sigma = std::sqrt((n * (n - 1) * (2 * n + 5) - tied) / 18);
-  const double z = normal_quantile((1 + level) / 2);
+  const double z = numerics::normal_quantile((1 + level) / 2);
   if (!censored) {
     result.slope = median(slopes);
     const double pairs = static_cast<double>(slopes.size());

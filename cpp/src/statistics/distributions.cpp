@@ -2,12 +2,11 @@
 
 #include <boost/math/distributions/chi_squared.hpp>
 #include <boost/math/distributions/gamma.hpp>
-#include <boost/math/distributions/normal.hpp>
 #include <boost/math/distributions/students_t.hpp>
 #include <cmath>
-#include <numbers>
 
 #include "ohmward/core/floating_point.hpp"
+#include "ohmward/numerics/normal.hpp"
 #include "statistics/quiet_policy.hpp"
 
 namespace ohmward::statistics {
@@ -25,26 +24,16 @@ double quantile_of(const Distribution& distribution, double p, double lowest) no
 
 }  // namespace
 
-double normal_density(double z) noexcept {
-  return std::exp(-0.5 * z * z) * std::numbers::inv_sqrtpi / std::numbers::sqrt2;
-}
-
-double normal_cdf(double z) noexcept { return 0.5 * std::erfc(-z / std::numbers::sqrt2); }
-
-double normal_quantile(double p) noexcept {
-  return quantile_of(boost::math::normal_distribution<double, QuietPolicy>(), p, -infinity);
-}
-
 double student_t_cdf(double x, double dof) noexcept {
   if (!(dof > 0)) return nan;
-  if (std::isinf(dof)) return normal_cdf(x);
+  if (std::isinf(dof)) return numerics::normal_probability(x);
   if (std::isinf(x)) return x > 0 ? 1 : 0;
   return boost::math::cdf(boost::math::students_t_distribution<double, QuietPolicy>(dof), x);
 }
 
 double student_t_quantile(double p, double dof) noexcept {
   if (!(dof > 0)) return nan;
-  if (std::isinf(dof)) return normal_quantile(p);
+  if (std::isinf(dof)) return numerics::normal_quantile(p);
   return quantile_of(boost::math::students_t_distribution<double, QuietPolicy>(dof), p, -infinity);
 }
 

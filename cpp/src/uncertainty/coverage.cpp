@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "ohmward/core/errors.hpp"
+#include "ohmward/numerics/normal.hpp"
 #include "ohmward/statistics/degrees_of_freedom.hpp"
 #include "ohmward/statistics/distributions.hpp"
 #include "statistics/quiet_policy.hpp"
@@ -109,7 +110,7 @@ double reach(const SymmetricPart& part) noexcept {
 /// Half-width of the central interval of one part alone; NaN where only the series knows.
 double half_width_alone(const SymmetricPart& part, double level) {
   switch (part.shape) {
-    case Shape::normal: return part.scale * statistics::normal_quantile((1 + level) / 2);
+    case Shape::normal: return part.scale * numerics::normal_quantile((1 + level) / 2);
     case Shape::student_t:
     case Shape::student_t_with_standard_uncertainty:
       return part.scale * statistics::student_t_quantile((1 + level) / 2, part.second);
@@ -198,7 +199,9 @@ double coverage_factor_rectangle_and_normal(double level, double ratio) {
   if (!(ratio >= 0) || !std::isfinite(ratio)) throw InvalidParameter("ratio", ratio, "a finite number, at least 0");
   const double a = std::numbers::sqrt3;  // half-width of a rectangle of u = 1
   if (ratio == 0) return a * level;
-  const auto integral_of_cdf = [](double z) { return z * statistics::normal_cdf(z) + statistics::normal_density(z); };
+  const auto integral_of_cdf = [](double z) {
+    return z * numerics::normal_probability(z) + numerics::normal_density(z);
+  };
   const auto within = [&](double x) {
     return ratio / a * (integral_of_cdf((x + a) / ratio) - integral_of_cdf((x - a) / ratio)) - 1;
   };

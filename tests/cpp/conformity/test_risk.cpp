@@ -6,6 +6,7 @@
 #include "check_values.hpp"
 #include "ohmward/conformity/risk.hpp"
 #include "ohmward/core/errors.hpp"
+#include "ohmward/numerics/normal.hpp"
 #include "ohmward/statistics/distributions.hpp"
 
 namespace ohmward::conformity {
@@ -72,10 +73,10 @@ TEST(SpecificRisks, FewDegreesOfFreedomGiveHeavierTails) {
 }
 
 TEST(SpecificRisks, FarInsideKeepsItsDigits) {
-  EXPECT_NEAR(probability_of_conformity(reading(20, 1), {.lower = 0, .upper = 10}) / statistics::normal_cdf(-10), 1,
-              1e-9);
-  EXPECT_NEAR(probability_of_conformity(reading(-10, 1), {.lower = 0, .upper = 10}) / statistics::normal_cdf(-10), 1,
-              1e-9);
+  EXPECT_NEAR(probability_of_conformity(reading(20, 1), {.lower = 0, .upper = 10}) / numerics::normal_probability(-10),
+              1, 1e-9);
+  EXPECT_NEAR(probability_of_conformity(reading(-10, 1), {.lower = 0, .upper = 10}) / numerics::normal_probability(-10),
+              1, 1e-9);
 }
 
 TEST(GlobalRisks, JointAndConditionalHangTogether) {
@@ -124,13 +125,13 @@ TEST(WithPrior, NormalAndNormal) {
       with_prior(normal_prior({.location = 10, .scale = 2}), {.standard_uncertainty = 1}, 13, {.upper = 12});
   EXPECT_NEAR(of.mean, (10 / 4.0 + 13) / 1.25, 1e-9);
   EXPECT_NEAR(of.standard_deviation, std::sqrt(0.8), 1e-9);
-  EXPECT_NEAR(of.probability_of_conformity, statistics::normal_cdf((12 - 12.4) / std::sqrt(0.8)), 1e-9);
+  EXPECT_NEAR(of.probability_of_conformity, numerics::normal_probability((12 - 12.4) / std::sqrt(0.8)), 1e-9);
 }
 
 TEST(OperatingCharacteristic, IsHalfOnTheAcceptanceLimit) {
   const Limit limit{.upper = 0.1, .rule = with_guard(2)};
   EXPECT_NEAR(probability_of_acceptance(0.09, {.standard_uncertainty = 0.005}, limit), 0.5, 1e-12);
-  EXPECT_NEAR(probability_of_acceptance(0.1, {.standard_uncertainty = 0.005}, limit), statistics::normal_cdf(-2),
+  EXPECT_NEAR(probability_of_acceptance(0.1, {.standard_uncertainty = 0.005}, limit), numerics::normal_probability(-2),
               1e-12);
   EXPECT_EQ(
       probability_of_acceptance(0.5, {.standard_uncertainty = 1}, {.lower = 0, .upper = 1, .rule = with_guard(2)}), 0);

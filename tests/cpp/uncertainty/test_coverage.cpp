@@ -5,6 +5,7 @@
 
 #include "check_values.hpp"
 #include "ohmward/core/errors.hpp"
+#include "ohmward/numerics/normal.hpp"
 #include "ohmward/statistics/distributions.hpp"
 #include "ohmward/uncertainty/coverage.hpp"
 
@@ -41,7 +42,7 @@ TEST(CoverageOfSum, TheSeriesGivesTheClosedForms) {
     EXPECT_NEAR(coverage_factor_of_sum(Parts{rectangle(0.7), rectangle(0.3)}, std::sqrt((1 + beta * beta) / 6), level),
                 coverage_factor_trapezoid(level, beta), 1e-6);
     EXPECT_NEAR(coverage_factor_of_sum(Parts{gaussian(3), gaussian(4)}, 5, level),
-                statistics::normal_quantile((1 + level) / 2), 1e-9);
+                numerics::normal_quantile((1 + level) / 2), 1e-9);
   }
 }
 

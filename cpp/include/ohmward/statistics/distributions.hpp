@@ -2,13 +2,6 @@
 
 namespace ohmward::statistics {
 
-/// Density of the standard normal distribution.
-[[nodiscard]] double normal_density(double z) noexcept;
-/// Probability that a standard normal quantity is at most z.
-[[nodiscard]] double normal_cdf(double z) noexcept;
-/// Inverse of normal_cdf; NaN outside 0..1.
-[[nodiscard]] double normal_quantile(double probability) noexcept;
-
 /// Probability that a t-distributed quantity is at most x; infinite degrees of freedom give the normal one.
 [[nodiscard]] double student_t_cdf(double x, double degrees_of_freedom) noexcept;
 /// Inverse of student_t_cdf; NaN outside 0..1 or for degrees of freedom not above 0.
