@@ -1,7 +1,8 @@
 """High-voltage work: proving dead, discharge, isolation, leaks of removed parts, bonding, winding symmetry.
 
-Quantities and findings, no verdicts: a limit judges them elsewhere. Nothing here says that a circuit is safe to touch. Work
-on high-voltage systems belongs to qualified and authorised people; local rules and the maker's instructions come first.
+Quantities and findings, no verdicts: a limit judges them elsewhere. Nothing here says that a circuit is safe to touch.
+Work on high-voltage systems belongs to qualified and authorised people; local rules and the maker's instructions come
+first.
 """
 
 from __future__ import annotations
@@ -484,7 +485,8 @@ def leak_of_removed_part(
     >>> leak = leak_of_removed_part(before_ohm=420e3, after_ohm=480e3, relative_standard_uncertainty=0.02)
     >>> round(leak.ohm), leak.interval[0] < leak.ohm < leak.interval[1]
     (3360000, True)
-    >>> open_end = leak_of_removed_part(before_ohm=2e6, after_ohm=4e9, after_censoring="above", relative_standard_uncertainty=0.0)
+    >>> open_end = leak_of_removed_part(before_ohm=2e6, after_ohm=4e9, after_censoring="above",
+    ...                                 relative_standard_uncertainty=0.0)
     >>> [round(end / 1e6, 3) for end in open_end.interval]
     [2.0, 2.001]
     """
@@ -688,8 +690,9 @@ def bonding_resistance(
 
     Examples
     --------
-    >>> joint = bonding_resistance(forward_ohm=0.105, reverse_ohm=0.095, null_ohm=0.085, null_standard_uncertainty_ohm=0.004,
-    ...                            null_age_second=600, null_subtracted=False, test_ampere=0.2, standard_uncertainty_ohm=0.01)
+    >>> joint = bonding_resistance(forward_ohm=0.105, reverse_ohm=0.095, standard_uncertainty_ohm=0.01,
+    ...                            null_ohm=0.085, null_standard_uncertainty_ohm=0.004, null_age_second=600,
+    ...                            null_subtracted=False, test_ampere=0.2)
     >>> round(joint.resistance_ohm, 4), joint.findings
     (0.015, ())
     """

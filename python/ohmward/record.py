@@ -12,15 +12,17 @@ import html
 import io
 import math
 import os
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from ohmward import _core, _datasets
+from ohmward import _datasets
 from ohmward._assess import assess
 from ohmward._column_map import read_column_map
+from ohmward._core import assessment as _assessment
 from ohmward._core import highvoltage as _hv
+from ohmward._core import readings as _readings
 from ohmward._core import record as _record
 from ohmward._core.core import Censoring
 from ohmward._toml import TomlFile
@@ -29,7 +31,18 @@ from ohmward.limits import Limits, PartKinds, read_limits
 from ohmward.readings import Readings
 from ohmward.results import Results
 
-__all__ = ["Job", "Link", "LinkResult", "Plan", "Record", "judge", "read_job", "read_plan", "shipped_plans"]
+__all__ = [
+    "Job",
+    "Link",
+    "LinkResult",
+    "Plan",
+    "Record",
+    "demo_jobs",
+    "judge",
+    "read_job",
+    "read_plan",
+    "shipped_plans",
+]
 
 _SCOPE = (
     "part", "part_kind", "quantity", "from_point", "to_point", "circuit_side", "stage", "connected", "polarity", "wires"
@@ -130,8 +143,8 @@ def read_plan(source: str | os.PathLike[str] | Mapping[str, Any]) -> Plan:
     Parameters
     ----------
     source : path or mapping
-        ``[plan]`` with ``id`` and ``title``; one ``[[link]]`` each with ``check`` and, optionally, ``title``, ``weight``
-        (greater is told first), ``may_be_left_out``, ``pairs`` and columns of a reading that it must have.
+        ``[plan]`` with ``id`` and ``title``; one ``[[link]]`` each with ``check`` and, optionally, ``title``,
+        ``weight`` (greater is told first), ``may_be_left_out``, ``pairs`` and columns that a reading must have.
 
     Returns
     -------
@@ -236,6 +249,11 @@ def read_job(source: str | os.PathLike[str] | Mapping[str, Any]) -> Job:
     ------
     ValueError
         Naming file, line and key.
+
+    Examples
+    --------
+    >>> read_job({"job": {"job_id": "J-1", "object_id": "SW-14", "plan": "motor"}}).plan
+    'motor'
     """
     file = TomlFile.read(source, name="record")
     file.check_keys(file.data, ("job", "reading", "evidence", "not_applicable", "repeat"))
@@ -263,6 +281,19 @@ def read_job(source: str | os.PathLike[str] | Mapping[str, Any]) -> Job:
         repeats=tables["repeat"],
         file=file.name,
     )
+
+
+def demo_jobs() -> dict[str, Job]:
+    """
+    Return the invented jobs that ship with the package, each with one gap or none, by name.
+
+    Examples
+    --------
+    >>> demo_jobs()["complete"].plan
+    'converter'
+    """
+    files = sorted(_datasets.path("jobs").glob("*.toml"))
+    return {path.stem: read_job(path) for path in files if path.stem != "truth"}
 
 
 # Judging -------------------------------------------------------------------------------------------------------------
@@ -301,7 +332,7 @@ class Record:
     cautions: tuple[str, ...]  #: what the dead readings can not exclude
     notes: tuple[str, ...]  #: unreadable rows, repeats without a target, times that run backwards
     unplanned_fails: tuple[str, ...]
-    results: Results | None
+    results: Results
 
     @property
     def first_three(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -338,7 +369,7 @@ class Record:
         return _report_job.write(self, Path(path), today or datetime.date.today())
 
 
-def _known(value: Any) -> float:
+def _known(value: object) -> float:
     return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else math.nan
 
 
@@ -444,7 +475,7 @@ class _Judging:
     def _input_ohm(self, instrument_id: Any) -> float:
         if instrument_id is None or instrument_id not in self.results.instruments:
             return math.nan
-        return self.results.instruments[instrument_id]._raw.input_ohm
+        return float(self.results.instruments[instrument_id]._raw.input_ohm)
 
     def _link_of(self, entry: Mapping[str, Any]) -> int:
         """First planned link that an entry fits."""
@@ -476,7 +507,7 @@ class _Judging:
                 rows.as_written(row),
                 interval,
                 self.results._limit_shown(row),
-                _core.assessment.action_texts[columns["action"][row]],
+                _assessment.action_texts[columns["action"][row]],
                 dead["bracket"] or dead["text"] if dead else "",
             )
             if _is_check(reading):
@@ -508,7 +539,8 @@ class _Judging:
             )
             shown = "done" if entry.get("done") is True else "not done"
             self._add(
-                self._link_of(entry), _record.Kind.evidence, good=entry.get("done") is True, has_reason=bool(because.strip()),
+                self._link_of(entry), _record.Kind.evidence, good=entry.get("done") is True,
+                has_reason=bool(because.strip()),
                 about=(" ".join(text for text in (shown, waited) if text), "", "", "", because),
             )  # fmt: skip
         for entry in self.job.not_applicable:
@@ -549,12 +581,12 @@ def _code(codes: dict[str, int], word: Any) -> int:
 
 _NEXT = {
     "nothing written down": "do it and write it down",
-    "meter not proven on a known source before and after": "prove the meter on a known source before and after, then read again",
-    "check of the meter not good, or its known value not written down": "check the meter on a known source and write down both values",
+    "meter not proven on a known source before and after": "prove the meter before and after, read every pair again",
+    "check of the meter not good, or its known value not written down": "check the meter, write down both values",
     "written down as not done": "do it, or write down why it does not apply",
     "left out without a reason": "write down why it does not apply",
     "the plan does not let it be left out": "do it: the plan asks for it",
-    "two readings disagree and none is declared to repeat the other": "read again and say which reading it repeats, and why",
+    "two readings disagree and none is declared to repeat the other": "read again, write down what it repeats",
 }
 
 
@@ -581,10 +613,19 @@ def judge(
     Returns
     -------
     Record
+
+    Examples
+    --------
+    >>> import ohmward as ow
+    >>> depot = ow.demo()
+    >>> judge(demo_jobs()["source_after_missing"], instruments=depot.instruments, limits=depot.limits)
+    J-02, SW-14: incomplete, not decided
+      nothing written down: known source after
+      meter not proven on a known source before and after: dead check: HV+ to HV-, load side; ...
     """
     own = job if isinstance(job, Job) else read_job(job)
     plan = _plans_by_id(plans).get(own.plan)
-    readings = Readings(_core.readings.parse(own.readings_as_csv(), read_column_map(None), own.file or own.job_id), "")
+    readings = Readings(_readings.parse(own.readings_as_csv(), read_column_map(None), own.file or own.job_id), "")
     meters = read_instruments(instruments) if isinstance(instruments, str | Path) else instruments
     rules = read_limits(limits) if isinstance(limits, str | Path) else limits
     results = assess(readings, instruments=meters, limits=rules, part_kinds=part_kinds, screen=False)
@@ -598,7 +639,8 @@ def judge(
         plan=[(link.check, link.weight, link.may_be_left_out) for link in judging.links], entries=judging.entries
     )
     links = tuple(
-        _link_result(link, *judged, judging.about) for link, judged in zip(judging.links, found["links"], strict=True)
+        _link_result(link, state, cause, judging.about[entry] if entry >= 0 else _NOTHING)
+        for link, (state, cause, entry) in zip(judging.links, found["links"], strict=True)
     )
     titles = [link.title for link in judging.links]
     return Record(
@@ -623,16 +665,18 @@ def _plans_by_id(plans: Plan | Iterable[Plan] | Mapping[str, Plan] | None) -> Ma
     return plans if isinstance(plans, Mapping) else {plan.id: plan for plan in plans}
 
 
-def _link_result(
-    link: Link, state: str, cause: str, entry: int, about: Sequence[tuple[str, str, str, str, str]]
-) -> LinkResult:
-    shown, interval, limit, action, because = about[entry] if entry >= 0 else ("", "", "", "", "")
-    return LinkResult(
-        link.title, link.check, state, cause, shown, interval, limit, _NEXT.get(cause, action) if cause else "", because
-    )
+_About = tuple[str, str, str, str, str]  # shown, interval, limit, next action, because
+_NOTHING: _About = ("", "", "", "", "")
+
+
+def _link_result(link: Link, state: str, cause: str, about: _About) -> LinkResult:
+    shown, interval, limit, action, because = about
+    what_next = _NEXT.get(cause, action) if cause else ""
+    return LinkResult(link.title, link.check, state, cause, shown, interval, limit, what_next, because)
 
 
 def _unplanned(judging: _Judging, entry: int) -> str:
     reading = judging.job.readings[entry]
     where = {key: str(reading[key]) for key in _SCOPE if key in reading}
-    return f"{_title(str(reading.get('check', 'reading')), where)}: {judging.about[entry][0]}, limit {judging.about[entry][2]}"
+    shown, _, limit, *_ = judging.about[entry]
+    return f"{_title(str(reading.get('check', 'reading')), where)}: {shown}, limit {limit}"
