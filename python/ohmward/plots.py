@@ -10,5 +10,15 @@ from ohmward._plots_depot import (
     object_over_time,
     quantity_by_kind,
 )
+from ohmward._plots_highvoltage import chain, decay, ladder
 
-__all__ = ["attention", "battery_by_month", "bonding_session", "object_over_time", "quantity_by_kind"]
+__all__ = [
+    "attention",
+    "battery_by_month",
+    "bonding_session",
+    "chain",
+    "decay",
+    "ladder",
+    "object_over_time",
+    "quantity_by_kind",
+]
