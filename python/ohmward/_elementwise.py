@@ -28,7 +28,7 @@ def as_doubles(value: Any, name: str) -> Doubles:
     if kind not in "fiu":
         raise TypeError(f"{name} must be real numbers, not {value.dtype}")
     if isinstance(value, np.ma.MaskedArray):
-        return value.astype(np.float64).filled(np.nan)  # type: ignore[no-any-return,no-untyped-call]
+        return np.ma.filled(value.astype(np.float64), np.nan)
     if hasattr(value, "index") and hasattr(value, "to_numpy"):  # a pandas Series
         return value.to_numpy(dtype=np.float64, na_value=np.nan)  # type: ignore[no-any-return]
     return np.asarray(value, dtype=np.float64)
@@ -39,7 +39,9 @@ def tally(status: NDArray[np.int8], on_doubt: OnDoubt) -> None:
     if on_doubt == "ignore" or not np.any(status):
         return
     numbers, counts = np.unique(status[status != 0], return_counts=True)
-    message = "; ".join(f"{count} of {status.size} {status_text(int(n))}" for n, count in zip(numbers, counts, strict=True))
+    message = "; ".join(
+        f"{count} of {status.size} {status_text(int(n))}" for n, count in zip(numbers, counts, strict=True)
+    )
     if on_doubt == "raise" and np.any(status < 0):
         raise ValueError(message)
     warnings.warn(message, stacklevel=4)

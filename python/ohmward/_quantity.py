@@ -57,7 +57,14 @@ class Quantity:
 
     def fields(self) -> Fields:
         """Return what the compiled module takes."""
-        return (self.value, self.on_log_scale, int(self.censoring), int(self.status), dict(self.parts), self.degrees_of_freedom)
+        return (
+            self.value,
+            self.on_log_scale,
+            int(self.censoring),
+            int(self.status),
+            dict(self.parts),
+            self.degrees_of_freedom,
+        )
 
     def __str__(self) -> str:
         """One line for people."""
@@ -105,7 +112,8 @@ def log_quantity(
 
     Examples
     --------
-    >>> log_quantity(2.3e9, relative_standard_uncertainty=0.03, common_relative_standard_uncertainty=0.04).standard_uncertainty
+    >>> reading = log_quantity(2.3e9, relative_standard_uncertainty=0.03, common_relative_standard_uncertainty=0.04)
+    >>> reading.standard_uncertainty
     0.05
     """
     status = Status.missing_input if math.isnan(value) else Status.sound

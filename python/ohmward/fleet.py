@@ -113,17 +113,25 @@ def trend(
     (-0.7, True)
     """
     days = np.asarray(day, dtype=np.float64)
-    columns = [days]
-    for value, dtype in ((part_celsius, np.float64), (standard_uncertainty_kelvin, np.float64), (after_repair, np.bool_)):
-        columns.append(np.ascontiguousarray(np.broadcast_to(np.asarray(value, dtype=dtype), days.shape)))
+    celsius, u_kelvin = (
+        np.ascontiguousarray(np.broadcast_to(np.asarray(value, dtype=np.float64), days.shape))
+        for value in (part_celsius, standard_uncertainty_kelvin)
+    )
+    repaired = np.ascontiguousarray(np.broadcast_to(np.asarray(after_repair, dtype=np.bool_), days.shape))
     if days.shape != (len(resistance),):
         raise ValueError("day and resistance have different lengths")
     found = _core.trend(
-        np.ascontiguousarray(columns[0]), [q.fields() for q in resistance], *columns[1:],
+        np.ascontiguousarray(days),
+        [q.fields() for q in resistance],
+        celsius,
+        u_kelvin,
+        repaired,
         law=_temperature.Law() if law is None else law._law,
         reference_celsius=math.nan if law is None else law.reference_celsius,
-        lower_limit_ohm=lower_limit_ohm, level=level, horizon_day=horizon_day,
-    )  # fmt: skip
+        lower_limit_ohm=lower_limit_ohm,
+        level=level,
+        horizon_day=horizon_day,
+    )
     return Trend(**{**found, "status": Status(found["status"])})
 
 

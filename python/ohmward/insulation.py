@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from ohmward._core import formula as _formula
 from ohmward._core import insulation as _core
-from ohmward._core.core import Censoring, Status
+from ohmward._core.core import Status
 from ohmward._core.insulation import AbsorptionModel, Contact, Index, IndexCriterion, Pattern, Settling, Winding
 from ohmward._elementwise import OnDoubt, apply
 from ohmward._quantity import MISSING, Quantity, from_fields, log_quantity
@@ -54,9 +54,14 @@ __all__ = [
 
 _GENEROUS_LOSS_FACTOR = 0.2
 _MECHANISMS = (
-    "power law", "two power laws", "power law and one relaxation time", "stretched exponential",
-    "power law and stretched exponential", "crossover of power laws", "power law and two relaxation times",
-)  # fmt: skip
+    "power law",
+    "two power laws",
+    "power law and one relaxation time",
+    "stretched exponential",
+    "power law and stretched exponential",
+    "crossover of power laws",
+    "power law and two relaxation times",
+)
 _PARAMETERS = ("conduction_siemens", "absorption_siemens", "exponent", "capacitive_siemens", "tau_second")
 
 
@@ -85,7 +90,9 @@ def polarisation_index(*, resistance_1min_ohm: Any, resistance_10min_ohm: Any, o
     def divide(late: Any, early: Any) -> tuple[Any, Any]:
         return _formula.resistance_ratio(late, early), _formula.resistance_ratio_status(late, early)
 
-    return apply(divide, {"resistance_10min_ohm": resistance_10min_ohm, "resistance_1min_ohm": resistance_1min_ohm}, on_doubt)
+    return apply(
+        divide, {"resistance_10min_ohm": resistance_10min_ohm, "resistance_1min_ohm": resistance_1min_ohm}, on_doubt
+    )
 
 
 def ratio(*, late: Quantity, early: Quantity, same_range: bool = True) -> Quantity:
@@ -168,8 +175,12 @@ def attainable_index(
     >>> round(attainable_index(capacitance_farad=10e-9, resistance_1min_ohm=1e9), 2)
     1.02
     """
-    early = resistance_1min_ohm if isinstance(resistance_1min_ohm, Quantity) else Quantity(
-        resistance_1min_ohm, True, status=Status.missing_input if math.isnan(resistance_1min_ohm) else Status.sound
+    early = (
+        resistance_1min_ohm
+        if isinstance(resistance_1min_ohm, Quantity)
+        else Quantity(
+            resistance_1min_ohm, True, status=Status.missing_input if math.isnan(resistance_1min_ohm) else Status.sound
+        )
     )
     value, _ = _core.attainable_ratio(
         early=early.fields(),
@@ -249,7 +260,9 @@ def applied_voltage(*, set_volt: float, source_ampere: float, resistance_ohm: fl
     >>> applied_voltage(set_volt=500, source_ampere=1e-3, resistance_ohm=0.2e6)
     (200.0, <Status.at_reduced_voltage: 5>)
     """
-    volt, status = _core.applied_voltage_volt(set_volt=set_volt, source_ampere=source_ampere, resistance_ohm=resistance_ohm)
+    volt, status = _core.applied_voltage_volt(
+        set_volt=set_volt, source_ampere=source_ampere, resistance_ohm=resistance_ohm
+    )
     return volt, Status(status)
 
 
@@ -517,13 +530,17 @@ class TimedRun:
             ohm = _column(resistance_ohm, "resistance_ohm")
         kinds = np.zeros(time.shape, np.int8) if censoring is None else np.asarray(censoring, dtype=np.int8)
         self._run = _core.TimedRun(
-            time, np.ascontiguousarray(ohm), np.ascontiguousarray(kinds), volt, np.full(time.shape, np.nan),
+            time,
+            np.ascontiguousarray(ohm),
+            np.ascontiguousarray(kinds),
+            volt,
+            np.full(time.shape, np.nan),
             test_voltage_volt=test_voltage_volt,
             source_ampere=source_ampere,
             relative_standard_uncertainty=relative_standard_uncertainty,
             common_relative_standard_uncertainty=common_relative_standard_uncertainty,
             corrected_to_steady_temperature=corrected_to_steady_temperature,
-        )  # fmt: skip
+        )
 
     @property
     def status(self) -> Status:
@@ -593,7 +610,9 @@ class TimedRun:
         >>> state.state.name, state.may_stop_second
         ('settled', 20.0)
         """
-        low, high = capacitance_farad if isinstance(capacitance_farad, tuple) else (capacitance_farad, capacitance_farad)
+        low, high = (
+            capacitance_farad if isinstance(capacitance_farad, tuple) else (capacitance_farad, capacitance_farad)
+        )
         state = self._run.settling(
             capacitance_low_farad=low,
             capacitance_high_farad=high,
@@ -667,9 +686,15 @@ class TimedRun:
         Forecast
         """
         columns = self._run.forecast(
-            early_second=early_second, late_second=late_second, level=level, drift_kelvin=drift_kelvin,
-            current_per_kelvin=current_per_kelvin, steady=steady_temperature, mode=mode, threads=threads,
-        )  # fmt: skip
+            early_second=early_second,
+            late_second=late_second,
+            level=level,
+            drift_kelvin=drift_kelvin,
+            current_per_kelvin=current_per_kelvin,
+            steady=steady_temperature,
+            mode=mode,
+            threads=threads,
+        )
         numbers = {name: float(columns[name][0]) for name in _FORECAST_NUMBERS}
         mechanisms = dict(zip(_MECHANISMS, columns["mechanism"].tolist(), strict=True))
         return Forecast(status=Status(int(columns["status"][0])), mechanisms=mechanisms, **numbers)
@@ -711,7 +736,12 @@ def _runs(time_second: Any, resistance_ohm: Any, run_start: Any) -> tuple[Any, .
 
 
 def fit_runs(
-    time_second: Any, resistance_ohm: Any, run_start: Any, *, relative_standard_uncertainty: float = math.nan, threads: int = 0
+    time_second: Any,
+    resistance_ohm: Any,
+    run_start: Any,
+    *,
+    relative_standard_uncertainty: float = math.nan,
+    threads: int = 0,
 ) -> dict[str, NDArray[Any]]:
     """
     Fit many runs in one call.
@@ -788,9 +818,15 @@ def forecast_runs(
     True
     """
     columns = _core.forecast_runs(
-        *_runs(time_second, resistance_ohm, run_start), early_second=early_second, late_second=late_second, level=level,
-        drift_kelvin=drift_kelvin, current_per_kelvin=current_per_kelvin, mode=mode, threads=threads,
-    )  # fmt: skip
+        *_runs(time_second, resistance_ohm, run_start),
+        early_second=early_second,
+        late_second=late_second,
+        level=level,
+        drift_kelvin=drift_kelvin,
+        current_per_kelvin=current_per_kelvin,
+        mode=mode,
+        threads=threads,
+    )
     columns["mechanism"] = columns["mechanism"].reshape(-1, len(_MECHANISMS))
     return columns
 
@@ -849,12 +885,17 @@ def steps(*, applied_volt: Any, resistance_ohm: Any, relative_standard_uncertain
 
     Examples
     --------
-    >>> found = steps(applied_volt=[250, 500, 1000], resistance_ohm=[900e6, 700e6, 500e6], relative_standard_uncertainty=0.03)
+    >>> found = steps(
+    ...     applied_volt=[250, 500, 1000], resistance_ohm=[900e6, 700e6, 500e6], relative_standard_uncertainty=0.03
+    ... )
     >>> found.falls, found.bends, round(found.high_over_low.value, 2)
     (True, True, 0.56)
     """
     volt, ohm, u = np.broadcast_arrays(
-        *(np.asarray(value, dtype=np.float64) for value in (applied_volt, resistance_ohm, relative_standard_uncertainty))
+        *(
+            np.asarray(value, dtype=np.float64)
+            for value in (applied_volt, resistance_ohm, relative_standard_uncertainty)
+        )
     )
     found = _core.steps(*(np.ascontiguousarray(column) for column in (volt, ohm, u)))
     return Steps(**{**found, "status": Status(found["status"]), "high_over_low": from_fields(found["high_over_low"])})

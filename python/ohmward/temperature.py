@@ -199,7 +199,9 @@ class ThermosettingLaw(Law):
     """
 
     def __init__(self, *, reference_celsius: float = 40, relative_standard_uncertainty: float = math.nan) -> None:
-        super().__init__(_core.thermosetting(relative_standard_uncertainty=relative_standard_uncertainty), reference_celsius)
+        super().__init__(
+            _core.thermosetting(relative_standard_uncertainty=relative_standard_uncertainty), reference_celsius
+        )
 
 
 class ArrheniusLaw(Law):
@@ -271,13 +273,16 @@ class FactorTableLaw(Law):
         if isinstance(points, str):
             shipped = {"oil_immersed": _core.oil_immersed, "solid": _core.solid}
             if points not in shipped:
-                raise ValueError(f"points is {points!r}, expected 'oil_immersed', 'solid' or pairs of celsius and factor")
+                raise ValueError(
+                    f"points is {points!r}, expected 'oil_immersed', 'solid' or pairs of celsius and factor"
+                )
             if not math.isnan(relative_standard_uncertainty):
                 raise ValueError("relative_standard_uncertainty belongs to a table of one's own")
             law = shipped[points]()
         else:
             law = _core.factor_table(
-                points=[tuple(point) for point in points], relative_standard_uncertainty=relative_standard_uncertainty
+                points=[(celsius, factor) for celsius, factor in points],
+                relative_standard_uncertainty=relative_standard_uncertainty,
             )
         super().__init__(law, reference_celsius)
 
@@ -407,5 +412,11 @@ def fit_law(
     )
     constant = law.constant
     return LawFit(
-        constant, constant * law.relative_standard_uncertainty, Status(status), FitReason(reason), chi_squared, freedom, law
+        constant,
+        constant * law.relative_standard_uncertainty,
+        Status(status),
+        FitReason(reason),
+        chi_squared,
+        freedom,
+        law,
     )

@@ -25,7 +25,9 @@ def test_censored_line_is_lifelines(seed):
     lifelines = pytest.importorskip("lifelines")
     pandas = pytest.importorskip("pandas")
     x, y, above = data(seed)
-    status, coefficient, covariance, scatter, log_likelihood = core.censored_line(x, y, above, np.zeros_like(x), estimate_scatter=True)
+    status, coefficient, covariance, scatter, log_likelihood = core.censored_line(
+        x, y, above, np.zeros_like(x), estimate_scatter=True
+    )
     frame = pandas.DataFrame({"t": np.exp(y), "seen": 1 - above, "x": x})
     fitter = lifelines.LogNormalAFTFitter(penalizer=0.0)
     fitter.fit(frame, duration_col="t", event_col="seen", ancillary=False)
@@ -109,7 +111,9 @@ def test_trend_with_bounds_repair_and_limit():
     day = np.array([0, 150, 300, 450, 600, 750, 900, 1050], float)
     ohm = np.array([4e9, 4e9, 2.5e9, 1.4e9, 9e9, 6.2e9, 3.4e9, 2.4e9])
     censoring = [Censoring.above, Censoring.above] + [Censoring.exact] * 6
-    readings = [log_quantity(x, relative_standard_uncertainty=0.05, censoring=c) for x, c in zip(ohm, censoring, strict=True)]
+    readings = [
+        log_quantity(x, relative_standard_uncertainty=0.05, censoring=c) for x, c in zip(ohm, censoring, strict=True)
+    ]
     found = fleet.trend(day, readings, after_repair=day == 600, lower_limit_ohm=1e9)
     assert (found.exact, found.bounds) == (6, 2)
     assert found.slope_high_per_year < 0

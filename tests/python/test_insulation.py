@@ -33,14 +33,24 @@ def test_fit_reaches_scipys_minimum(model):
         scale = np.exp(np.mean(np.log(r)))
 
         def deviations(p, t=t, r=r, scale=scale):
-            current = p[0] + (p[1] * (t / 60) ** -p[2] if power else 0) + (p[3] * np.exp(-t / np.exp(p[4])) if decay else 0)
+            current = (
+                p[0] + (p[1] * (t / 60) ** -p[2] if power else 0) + (p[3] * np.exp(-t / np.exp(p[4])) if decay else 0)
+            )
             return current * r / scale - 1
 
         low, high = [0, 0, 0.05, 0, math.log(t[0] / 5)], [np.inf, np.inf, 2, np.inf, math.log(t[-1])]
         best = min(
             least_squares(
-                deviations, [0.3, 0.5, n, 0.5, lt], bounds=(low, high), xtol=1e-13, ftol=1e-13, gtol=1e-13, x_scale="jac", max_nfev=3000
-            ).cost * 2
+                deviations,
+                [0.3, 0.5, n, 0.5, lt],
+                bounds=(low, high),
+                xtol=1e-13,
+                ftol=1e-13,
+                gtol=1e-13,
+                x_scale="jac",
+                max_nfev=3000,
+            ).cost
+            * 2
             for n in ((0.3, 0.8, 1.5) if power else (1,))
             for lt in ((1.2, 2.5, 4, 5.5) if decay else (2,))
         )
@@ -57,7 +67,9 @@ def test_fit_uncertainties_agree_with_scipys_jacobian():
     def deviations(p):
         return (p[0] * 1e-9 + p[1] * 1e-9 * (t / 60) ** -p[2]) * r - 1
 
-    solved = least_squares(deviations, [p[0] * 1e9, p[1] * 1e9, p[2]], x_scale="jac", xtol=1e-14, ftol=1e-14, gtol=1e-14)
+    solved = least_squares(
+        deviations, [p[0] * 1e9, p[1] * 1e9, p[2]], x_scale="jac", xtol=1e-14, ftol=1e-14, gtol=1e-14
+    )
     covariance = np.linalg.inv(solved.jac.T @ solved.jac) * 2 * solved.cost / (t.size - 3)
     widened = math.sqrt((1 + max(fit.autocorrelation, 0)) / (1 - max(fit.autocorrelation, 0)))
     expected = np.sqrt(np.diag(covariance)) * widened * [1e-9, 1e-9, 1]
@@ -73,7 +85,9 @@ def test_fit_says_why_there_is_none():
     constant = insulation.TimedRun(time_second=t, resistance_ohm=np.full(t.shape, 1e9)).fit()
     assert constant.model.name == "conduction"
     assert constant.value["conduction_siemens"] == pytest.approx(1e-9)
-    censored = insulation.TimedRun(time_second=t, resistance_ohm=np.full(t.shape, 4e9), censoring=np.ones(t.size, np.int8))
+    censored = insulation.TimedRun(
+        time_second=t, resistance_ohm=np.full(t.shape, 4e9), censoring=np.ones(t.size, np.int8)
+    )
     assert censored.fit().status.name == "too_few_points"
     negative = insulation.TimedRun(time_second=t, current_ampere=np.full(t.shape, -1e-9), test_voltage_volt=500)
     assert negative.fit().status.name == "too_few_points"
@@ -100,7 +114,9 @@ def test_steps_are_numpys_weighted_line():
     assert found.conductance_siemens == pytest.approx(slope, rel=1e-9)
     assert found.offset_ampere == pytest.approx(offset, rel=1e-7)
     assert found.conductance_standard_uncertainty == pytest.approx(math.sqrt(covariance[0, 0]), rel=1e-9)
-    assert found.chi_squared == pytest.approx(np.sum(((current - offset - slope * volt) / (u * current)) ** 2), rel=1e-9)
+    assert found.chi_squared == pytest.approx(
+        np.sum(((current - offset - slope * volt) / (u * current)) ** 2), rel=1e-9
+    )
     assert not found.bends
     assert not found.falls
 
@@ -113,14 +129,18 @@ def test_discharge_finds_capacitance_and_tail():
     found = insulation.discharge(time_second=t, current_ampere=current, test_voltage_volt=volt, charge_second=1800)
     assert found.capacitance_farad == pytest.approx(farad, rel=0.01)
     assert found.tail_exponent == pytest.approx(0.8, rel=1e-6)
-    assert found.dielectric_discharge == pytest.approx(1000 * 3e-8 * 60**-0.8 / (volt * found.capacitance_farad), rel=1e-6)
+    assert found.dielectric_discharge == pytest.approx(
+        1000 * 3e-8 * 60**-0.8 / (volt * found.capacitance_farad), rel=1e-6
+    )
     short = insulation.discharge(time_second=t, current_ampere=current, test_voltage_volt=volt, charge_second=60)
     assert short.status.name == "outside_fitted_range"
 
 
 def settle(ohm, **conditions):
     t = np.arange(5.0, 5 * len(ohm) + 1, 5)
-    return insulation.TimedRun(time_second=t, resistance_ohm=ohm, relative_standard_uncertainty=0.002, test_voltage_volt=500).settled(**conditions)
+    return insulation.TimedRun(
+        time_second=t, resistance_ohm=ohm, relative_standard_uncertainty=0.002, test_voltage_volt=500
+    ).settled(**conditions)
 
 
 def test_settling_tells_the_states_apart():
@@ -156,7 +176,9 @@ def test_fitted_law_recovers_its_constant_and_covers(kind):
 
 def test_no_law_holds_is_an_answer():
     def reason(ohm, celsius):
-        return temperature.fit_law([log_quantity(x, relative_standard_uncertainty=0.03) for x in ohm], celsius, standard_uncertainty_kelvin=1).reason.name
+        return temperature.fit_law(
+            [log_quantity(x, relative_standard_uncertainty=0.03) for x in ohm], celsius, standard_uncertainty_kelvin=1
+        ).reason.name
 
     assert reason([1e9, 1.02e9, 0.99e9, 1.01e9], [20, 30, 45, 60]) == "does_not_fall"
     assert reason([1e9, 0.9e9, 3e9, 0.01e9], [20, 30, 45, 60]) == "scatters_too_much"

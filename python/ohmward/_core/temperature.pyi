@@ -1,6 +1,12 @@
 from collections.abc import Sequence
 from enum import IntEnum
 
+import numpy as np
+from numpy.typing import NDArray
+
+_Doubles = NDArray[np.float64]
+_Fields = tuple[float, bool, int, int, dict[str, float], float]
+
 class LawKind(IntEnum):
     none = 0
     halving = 1
@@ -48,3 +54,31 @@ def factor_table(*, points: Sequence[tuple[float, float]], relative_standard_unc
 def oil_immersed() -> Law: ...
 def solid() -> Law: ...
 def copper() -> Law: ...
+
+class FitReason(IntEnum):
+    fitted = 0
+    too_few_readings = 1
+    span_too_small = 2
+    does_not_fall = 3
+    scatters_too_much = 4
+
+def factors_to_reference(law: Law, part_celsius: _Doubles, *, reference_celsius: float) -> tuple[_Doubles, NDArray[np.int8]]: ...
+def to_reference(
+    quantity: _Fields,
+    *,
+    law: Law,
+    part_celsius: float,
+    standard_uncertainty_kelvin: float,
+    reference_celsius: float,
+    default_standard_uncertainty_kelvin: float = ...,
+    default_relative_standard_uncertainty: float = ...,
+) -> _Fields: ...
+def fit_law(
+    resistance: list[_Fields],
+    celsius: _Doubles,
+    standard_uncertainty_kelvin: _Doubles,
+    *,
+    kind: LawKind,
+    least_span_kelvin: float,
+    level: float,
+) -> tuple[Law, int, int, float, float, float, float]: ...

@@ -1,0 +1,30 @@
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ohmward._core.temperature import Law
+
+_Doubles = NDArray[np.float64]
+_Fields = tuple[float, bool, int, int, dict[str, float], float]
+
+def trend(
+    day: _Doubles,
+    resistance: list[_Fields],
+    part_celsius: _Doubles,
+    standard_uncertainty_kelvin: _Doubles,
+    after_repair: NDArray[np.bool_],
+    *,
+    law: Law,
+    reference_celsius: float,
+    lower_limit_ohm: float,
+    level: float,
+    horizon_day: float,
+) -> dict[str, Any]: ...
+def compare_like(readings: list[_Fields], *, factor: float) -> list[tuple[float, float, bool, int]]: ...
+def censored_line(
+    x: _Doubles, y: _Doubles, censoring: NDArray[np.int8], standard_uncertainty: _Doubles, *, estimate_scatter: bool
+) -> tuple[int, list[float], list[float], float, float]: ...
+def robust_slope(
+    x: _Doubles, y: _Doubles, censoring: NDArray[np.int8], *, level: float
+) -> tuple[int, float, float, float, float]: ...
