@@ -54,9 +54,10 @@ Found ceilings_as_numbers(const Rows& rows, const Settings&) {
     const std::string_view meter = rows.word(TextName::instrument_id, pile.rows.front());
     pile.finding = Finding::ceiling_as_number_suspected;
     pile.statistic = static_cast<double>(pile.rows.size());
-    pile.sentence = sentence(std::to_string(pile.rows.size()), pile.rows.size() == 1 ? " reading stands" : " readings stand",
-                             " exactly at ", with_unit(pile.threshold, QuantityKind::insulation_resistance),
-                             ", a ceiling of ", meter.empty() ? "a meter in use" : meter);
+    pile.sentence =
+        sentence(std::to_string(pile.rows.size()), pile.rows.size() == 1 ? " reading stands" : " readings stand",
+                 " exactly at ", with_unit(pile.threshold, QuantityKind::insulation_resistance), ", a ceiling of ",
+                 meter.empty() ? "a meter in use" : meter);
     found.push_back(std::move(pile));
   }
   return found;

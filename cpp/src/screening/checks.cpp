@@ -109,9 +109,9 @@ class Drift {
                       .shown_by = shown_by_,
                       .statistic = largest_,
                       .threshold = 1,
-                      .sentence = sentence(name, " leaves its sheet at known values from ", date(from_), " on, by up to ",
-                                           number(std::abs(largest_)), " of what the sheet allows, reading ",
-                                           largest_ > 0 ? "high" : "low")});
+                      .sentence = sentence(name, " leaves its sheet at known values from ", date(from_),
+                                           " on, by up to ", number(std::abs(largest_)),
+                                           " of what the sheet allows, reading ", largest_ > 0 ? "high" : "low")});
     shown_by_.clear();
     largest_ = 0;
   }
@@ -188,13 +188,14 @@ void add_outside_every_range(const Rows& rows, Found& found) {
     const bool above = value > highest * (1 + 1e-9);
     const bool below = quantity == QuantityKind::insulation_resistance && value >= 0 && value <= least_insulation_ohm;
     if (!above && !below) continue;
-    found.push_back({.finding = Finding::wrong_function_suspected,
-                     .rows = {row},
-                     .shown_by = {},
-                     .statistic = value,
-                     .threshold = above ? highest : least_insulation_ohm,
-                     .sentence = sentence(with_unit(value, quantity), above ? " is above every range of " : " is below what ",
-                                          above ? meter->id : "an insulation tester reads")});
+    found.push_back(
+        {.finding = Finding::wrong_function_suspected,
+         .rows = {row},
+         .shown_by = {},
+         .statistic = value,
+         .threshold = above ? highest : least_insulation_ohm,
+         .sentence = sentence(with_unit(value, quantity), above ? " is above every range of " : " is below what ",
+                              above ? meter->id : "an insulation tester reads")});
   }
 }
 
@@ -208,8 +209,8 @@ void add_one_number_everywhere(const Rows& rows, Found& found) {
                        .shown_by = {},
                        .statistic = static_cast<double>(run.size()),
                        .threshold = static_cast<double>(least_equal_points),
-                       .sentence = sentence("one number, ", with_unit(rows.table.value[run.front()],
-                                                                       rows.table.quantity[run.front()]),
+                       .sentence = sentence("one number, ",
+                                            with_unit(rows.table.value[run.front()], rows.table.quantity[run.front()]),
                                             ", on ", std::to_string(run.size()), " different parts in a row")});
     run.clear();
   };

@@ -105,14 +105,14 @@ Found sessions_without_contact(const Rows& rows, const Settings& settings) {
   Found found;
   for (auto& [key, members] : piles_without_contact(rows, settings, decade, usual)) {
     const double count = static_cast<double>(members.size());
-    found.push_back({.finding = Finding::contact_not_shown,
-                     .rows = members,
-                     .shown_by = {},
-                     .statistic = count,
-                     .threshold = settings.clip_rows,
-                     .sentence = sentence(std::to_string(members.size()), " readings of several vehicles on ",
-                                          date(key.first),
-                                          " are over range with one meter, where each usually shows a tenth or less")});
+    found.push_back(
+        {.finding = Finding::contact_not_shown,
+         .rows = members,
+         .shown_by = {},
+         .statistic = count,
+         .threshold = settings.clip_rows,
+         .sentence = sentence(std::to_string(members.size()), " readings of several vehicles on ", date(key.first),
+                              " are over range with one meter, where each usually shows a tenth or less")});
   }
   return found;
 }

@@ -12,11 +12,11 @@
 namespace ohmward::screening {
 namespace {
 
-constexpr std::size_t least_fields = 4;          ///< of a copied vector
-constexpr std::size_t fields_of_a_clue = 3;      ///< that follow each other in both jobs
-constexpr std::size_t candidates_of_a_clue = 16; ///< earlier jobs looked at
+constexpr std::size_t least_fields = 4;           ///< of a copied vector
+constexpr std::size_t fields_of_a_clue = 3;       ///< that follow each other in both jobs
+constexpr std::size_t candidates_of_a_clue = 16;  ///< earlier jobs looked at
 constexpr double no_bits = 0;
-constexpr double least_bits_of_a_kind = 2;       ///< fields of a kind that tell less are left out
+constexpr double least_bits_of_a_kind = 2;  ///< fields of a kind that tell less are left out
 
 std::uint64_t mixed(std::uint64_t a, std::uint64_t b) noexcept {
   std::uint64_t x = a ^ (b + 0x9e3779b97f4a7c15ULL + (a << 6U) + (a >> 2U));
@@ -131,7 +131,8 @@ class CopySearch {
 
   /// Bits by which an equal field speaks for a copy; below zero for fields that differ.
   [[nodiscard]] double bits(bool equal, std::uint32_t row, bool same_object) const {
-    double chance = static_cast<double>(times_.at(mixed(step(row), token_[row]))) / static_cast<double>(times_.at(step(row)));
+    double chance =
+        static_cast<double>(times_.at(mixed(step(row), token_[row]))) / static_cast<double>(times_.at(step(row)));
     if (same_object) {
       const auto known = repeats_.find(step(row));
       if (known != repeats_.end()) chance = std::max(chance, known->second.share());

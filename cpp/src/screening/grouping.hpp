@@ -11,8 +11,7 @@ namespace ohmward::screening {
 inline constexpr std::uint64_t no_key = ~std::uint64_t{0};
 
 [[nodiscard]] constexpr std::uint64_t key_of(std::int32_t high, std::int32_t low) noexcept {
-  return high < 0 || low < 0 ? no_key
-                             : static_cast<std::uint64_t>(high) << 32U | static_cast<std::uint64_t>(low);
+  return high < 0 || low < 0 ? no_key : static_cast<std::uint64_t>(high) << 32U | static_cast<std::uint64_t>(low);
 }
 
 /// Rows with equal keys, numbered; groups by key, the rows of a group in the order of the table.

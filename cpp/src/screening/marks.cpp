@@ -12,10 +12,12 @@ namespace {
 using Kind = Found (*)(const Rows&, const Settings&);
 
 /// The order of the evidence.
-constexpr std::array<Kind, 16> kinds{unit_slips,       mistyped_objects,  copied_vectors, ceilings_as_numbers,
-                                     monitors_left_on, nulls_of_sessions, leads_in_the_path, open_contactors,
-                                     sessions_without_contact, drifting_meters, wrong_functions, joined_poles,
-                                     unsettled_readings, unlike_joints, unlike_parts, unlike_pairs};
+constexpr std::array<Kind, 16> kinds{unit_slips,          mistyped_objects, copied_vectors,
+                                     ceilings_as_numbers, monitors_left_on, nulls_of_sessions,
+                                     leads_in_the_path,   open_contactors,  sessions_without_contact,
+                                     drifting_meters,     wrong_functions,  joined_poles,
+                                     unsettled_readings,  unlike_joints,    unlike_parts,
+                                     unlike_pairs};
 
 std::size_t first_row(const Evidence& evidence) noexcept { return evidence.rows.empty() ? 0 : evidence.rows.front(); }
 

@@ -40,12 +40,15 @@ class Mistyped {
     for (const std::uint32_t row : members)
       if (objects_.code(row) >= 0) ++counts_[objects_.code(row)];
     if (counts_.size() < 2) return;
-    const auto owner = std::ranges::max_element(counts_, {}, [](const auto& entry) { return entry.second; });
+    const auto owner = std::ranges::max_element(counts_, {}, [](const auto& entry) {
+      return entry
+      .second;
+    });
     if (owner->second < least_rows_of_owner || 2 * owner->second <= members.size()) return;
     for (const std::uint32_t row : members)
       if (objects_.code(row) >= 0 && objects_.code(row) != owner->first)
-        report(row, owner->first, sentence("job ", rows_.word(TextName::job_id, row), " has ",
-                                           std::to_string(owner->second), " rows of "),
+        report(row, owner->first,
+               sentence("job ", rows_.word(TextName::job_id, row), " has ", std::to_string(owner->second), " rows of "),
                static_cast<double>(owner->second));
   }
 

@@ -75,14 +75,14 @@ class MonitorSearch {
     if (objects < least_objects || object.visits.size() < least_visits || !in_band(object.own.centre) ||
         !(drop >= settings_.monitor_drop_decade) || !(object.own.deviation <= settings_.monitor_spread_decade))
       return false;
-    Evidence evidence{.finding = Finding::monitor_connected_suspected,
-                      .rows = {},
-                      .shown_by = {},
-                      .statistic = drop,
-                      .threshold = settings_.monitor_drop_decade,
-                      .sentence = sentence("reads about ", ohms(object.own.centre), " at ",
-                                           std::to_string(object.visits.size()), " visits, its like about ",
-                                           ohms(centre))};
+    Evidence evidence{
+        .finding = Finding::monitor_connected_suspected,
+        .rows = {},
+        .shown_by = {},
+        .statistic = drop,
+        .threshold = settings_.monitor_drop_decade,
+        .sentence = sentence("reads about ", ohms(object.own.centre), " at ", std::to_string(object.visits.size()),
+                             " visits, its like about ", ohms(centre))};
     for (const Visit& visit : object.visits)
       for (const std::size_t row : visit.rows)
         if (in_band(rows_.decade[row])) evidence.rows.push_back(row);
@@ -117,9 +117,7 @@ class MonitorSearch {
     return log10_of(rest * monitor_ohm_ / (rest + monitor_ohm_));
   }
 
-  static std::string ohms(double decade) {
-    return with_unit(tenfold(decade), QuantityKind::insulation_resistance);
-  }
+  static std::string ohms(double decade) { return with_unit(tenfold(decade), QuantityKind::insulation_resistance); }
 
   const Rows& rows_;
   const Settings& settings_;

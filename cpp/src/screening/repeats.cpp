@@ -86,10 +86,10 @@ Found unsettled_readings(const Rows& rows, const Settings& settings) {
       if (!is_spot(rows, row) || std::isnan(rows.decade[row]) || rows.code(TextName::from_point, row) < 0 ||
           rows.code(TextName::stage, row) < 0)
         continue;
-      const auto [place, is_new] = last.try_emplace(
-          {rows.point.of(row), rows.code(TextName::from_point, row), rows.code(TextName::stage, row),
-           rows.code(TextName::connected, row)},
-          row);
+      const auto [place, is_new] =
+          last.try_emplace({rows.point.of(row), rows.code(TextName::from_point, row), rows.code(TextName::stage, row),
+                            rows.code(TextName::connected, row)},
+                           row);
       if (is_new) continue;
       const std::uint32_t first = place->second;
       place->second = row;

@@ -81,7 +81,9 @@ const Meter* Rows::meter(std::size_t row) const noexcept {
   std::int64_t least = std::numeric_limits<std::int64_t>::max();
   for (const Meter* const each : meters_of_code_[static_cast<std::size_t>(name)]) {
     const std::int64_t on = day[row];
-    const std::int64_t away = on < each->from_day ? each->from_day - on : on > each->until_day ? on - each->until_day : 0;
+    const std::int64_t away = on < each->from_day    ? each->from_day - on
+                              : on > each->until_day ? on - each->until_day
+                                                     : 0;
     if (away < least || best == nullptr) {
       least = away;
       best = each;
@@ -140,9 +142,8 @@ void Rows::group() {
   const auto quantity = [this](std::size_t row) { return static_cast<std::int32_t>(table.quantity[row]); };
   kind = build([&](std::size_t row) { return is_check[row] ? no_key : key_of(kind_code_[row], quantity(row)); });
   history = build([&](std::size_t row) { return key_of(kind.of(row), code(TextName::object_id, row)); });
-  const Grouping part = build([&](std::size_t row) {
-    return is_check[row] ? no_key : key_of(code(TextName::part, row), quantity(row));
-  });
+  const Grouping part =
+      build([&](std::size_t row) { return is_check[row] ? no_key : key_of(code(TextName::part, row), quantity(row)); });
   point = build([&](std::size_t row) { return key_of(part.of(row), code(TextName::object_id, row)); });
   const std::int32_t named_jobs = static_cast<std::int32_t>(table.column(TextName::job_id).words().size());
   const Grouping visit =
@@ -151,8 +152,7 @@ void Rows::group() {
     const std::int32_t named = code(TextName::job_id, row);
     return named >= 0 ? key_of(0, named) : visit.of(row) >= 0 ? key_of(0, named_jobs + visit.of(row)) : no_key;
   });
-  meter_day =
-      build([&](std::size_t row) { return key_of(code(TextName::instrument_id, row), day_code(day[row])); });
+  meter_day = build([&](std::size_t row) { return key_of(code(TextName::instrument_id, row), day_code(day[row])); });
   const auto people = static_cast<std::int32_t>(table.column(TextName::taken_by).words().size());
   session = build([&](std::size_t row) {
     if (is_check[row]) return no_key;

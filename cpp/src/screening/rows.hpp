@@ -26,15 +26,15 @@ class Rows {
 
   const Table& table;
   std::span<const Meter> meters;
-  std::vector<double> decade;     ///< log10 of an exact value above zero, else NaN
-  std::vector<double> bound;      ///< least value that an over-range row can have, else NaN
-  std::vector<std::int32_t> day;  ///< days since 1970-01-01, or no_day
+  std::vector<double> decade;          ///< log10 of an exact value above zero, else NaN
+  std::vector<double> bound;           ///< least value that an over-range row can have, else NaN
+  std::vector<std::int32_t> day;       ///< days since 1970-01-01, or no_day
   std::vector<std::uint8_t> is_check;  ///< a reading of a known value, not of an object
 
-  Grouping kind;     ///< part kind (part where it has none) and quantity
-  Grouping history;  ///< object and kind
-  Grouping point;    ///< object, part and quantity
-  Grouping job;      ///< job_id, else object and day
+  Grouping kind;       ///< part kind (part where it has none) and quantity
+  Grouping history;    ///< object and kind
+  Grouping point;      ///< object, part and quantity
+  Grouping job;        ///< job_id, else object and day
   Grouping meter_day;  ///< instrument and day
   Grouping session;    ///< instrument, day, and taken_by, else job
 
@@ -46,7 +46,9 @@ class Rows {
   [[nodiscard]] std::string_view word(TextName name, std::size_t row) const noexcept {
     return table.column(name).word(row);
   }
-  [[nodiscard]] std::int32_t code(TextName name, std::size_t row) const noexcept { return table.column(name).code(row); }
+  [[nodiscard]] std::int32_t code(TextName name, std::size_t row) const noexcept {
+    return table.column(name).code(row);
+  }
   [[nodiscard]] std::int32_t kind_code(std::size_t row) const noexcept { return kind_code_[row]; }
 
   /// The meter of a row on its day: the entry whose dates cover it, else the nearest; nullptr where it is not known.

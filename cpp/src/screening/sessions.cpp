@@ -94,10 +94,10 @@ Found nulls_of_sessions(const Rows& rows, const Settings& settings) {
     if (members.empty()) continue;
     const QuantityKind quantity = QuantityKind::bonding_resistance;
     if (offset.ohm >= settings.null_raised_ohm && offset.lowest_ohm >= settings.null_raised_ohm)
-      found.push_back(evidence_of(Finding::null_not_taken_suspected, members, offset.ohm, settings.null_raised_ohm,
-                                  sentence("the session reads ", with_unit(offset.ohm, quantity),
-                                           " above what its points usually show, nothing below ",
-                                           with_unit(offset.lowest_ohm, quantity))));
+      found.push_back(evidence_of(
+          Finding::null_not_taken_suspected, members, offset.ohm, settings.null_raised_ohm,
+          sentence("the session reads ", with_unit(offset.ohm, quantity),
+                   " above what its points usually show, nothing below ", with_unit(offset.lowest_ohm, quantity))));
     const bool lowered = offset.ohm <= -settings.null_lowered_ohm && offset.lowest_ohm < 0;
     if (lowered || offset.lowest_ohm <= -settings.negative_ohm)
       found.push_back(evidence_of(Finding::null_below_zero, members, offset.lowest_ohm, -settings.negative_ohm,
@@ -157,9 +157,9 @@ Found leads_in_the_path(const Rows& rows, const Settings&) {
           rows.table.quantity[other] == QuantityKind::insulation_resistance &&
           rows.table.value[other] * lead_over_reading >= leads_ohm)
         members.push_back(other);
-    found.push_back(evidence_of(Finding::leakage_of_leads_suspected, std::move(members), leads_ohm, nan,
-                                sentence("open leads read ",
-                                         with_unit(leads_ohm, QuantityKind::insulation_resistance))));
+    found.push_back(
+        evidence_of(Finding::leakage_of_leads_suspected, std::move(members), leads_ohm, nan,
+                    sentence("open leads read ", with_unit(leads_ohm, QuantityKind::insulation_resistance))));
   }
   return found;
 }

@@ -189,16 +189,16 @@ class SlipTest {
     const bool has_own = !std::isnan(own);
     const double usual = has_own ? own : scale.centre;
     const double factor = numerics::exp2(std::numbers::ln10 / std::numbers::ln2 * slip.decades);
-    found_.push_back({.finding = Finding::unit_slip_suspected,
-                      .rows = {row},
-                      .shown_by = {},
-                      .statistic = slip.probability,
-                      .threshold = 0.5,
-                      .sentence = sentence(with_unit(rows_.table.value[row], quantity), " where ",
-                                           has_own ? "its other readings" : "its like", " show about ",
-                                           with_unit(numerics::exp2(std::numbers::ln10 / std::numbers::ln2 * usual),
-                                                     quantity),
-                                           "; meant may be ", with_unit(rows_.table.value[row] / factor, quantity))});
+    found_.push_back(
+        {.finding = Finding::unit_slip_suspected,
+         .rows = {row},
+         .shown_by = {},
+         .statistic = slip.probability,
+         .threshold = 0.5,
+         .sentence = sentence(with_unit(rows_.table.value[row], quantity), " where ",
+                              has_own ? "its other readings" : "its like", " show about ",
+                              with_unit(numerics::exp2(std::numbers::ln10 / std::numbers::ln2 * usual), quantity),
+                              "; meant may be ", with_unit(rows_.table.value[row] / factor, quantity))});
   }
 
   const Rows& rows_;

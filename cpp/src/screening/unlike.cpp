@@ -63,10 +63,10 @@ Found unlike_joints(const Rows& rows, const Settings& settings) {
         const double usual = median_of(earlier);
         const double jump = std::min(all[i].value - usual, raw[i].value - median_of(earlier_raw));
         if (jump >= settings.joint_jump_ohm)
-          found.push_back(unlike(all[i].rows, jump, settings.joint_jump_ohm,
-                                 sentence("shows ", with_unit(all[i].value, QuantityKind::bonding_resistance),
-                                          ", at earlier visits about ",
-                                          with_unit(usual, QuantityKind::bonding_resistance))));
+          found.push_back(
+              unlike(all[i].rows, jump, settings.joint_jump_ohm,
+                     sentence("shows ", with_unit(all[i].value, QuantityKind::bonding_resistance),
+                              ", at earlier visits about ", with_unit(usual, QuantityKind::bonding_resistance))));
       }
       earlier.push_back(all[i].value);
       earlier_raw.push_back(raw[i].value);
@@ -158,7 +158,8 @@ class UnlikeParts {
   /// One battery far below all readings of its kind: a lost cell, not a low charge.
   void compare_batteries(std::size_t kind) {
     const std::span<const std::uint32_t> members = rows_.kind.rows(kind);
-    if (rows_.table.quantity[members.front()] != QuantityKind::resting_voltage || members.size() < least_objects) return;
+    if (rows_.table.quantity[members.front()] != QuantityKind::resting_voltage || members.size() < least_objects)
+      return;
     std::vector<double> values;
     for (const std::uint32_t row : members)
       if (!std::isnan(value(row))) values.push_back(value(row));
@@ -167,8 +168,9 @@ class UnlikeParts {
     for (const std::uint32_t row : members) {
       const double deviations = (value(row) - like.centre) / like.deviation;
       if (!(deviations <= -settings_.unlike_deviations)) continue;
-      found_.push_back(unlike({row}, deviations, -settings_.unlike_deviations,
-                              sentence("reads ", shown(value(row), row), ", its like about ", shown(like.centre, row))));
+      found_.push_back(
+          unlike({row}, deviations, -settings_.unlike_deviations,
+                 sentence("reads ", shown(value(row), row), ", its like about ", shown(like.centre, row))));
     }
   }
 
@@ -204,11 +206,10 @@ Found unlike_pairs(const Rows& rows, const Settings& settings) {
       if (rows.table.quantity[row] != QuantityKind::resting_voltage || !rows.exact(row)) continue;
       if (parts.code(row) == battery_a) a = row;
       const std::int32_t object = rows.code(TextName::object_id, row);
-      if (parts.code(row) != battery_b || a == none || object < 0 || rows.code(TextName::object_id, a) != object) continue;
-      of_object[object].push_back({.day = rows.day[row],
-                                   .a = a,
-                                   .b = row,
-                                   .difference_volt = rows.table.value[a] - rows.table.value[row]});
+      if (parts.code(row) != battery_b || a == none || object < 0 || rows.code(TextName::object_id, a) != object)
+        continue;
+      of_object[object].push_back(
+          {.day = rows.day[row], .a = a, .b = row, .difference_volt = rows.table.value[a] - rows.table.value[row]});
       a = none;
     }
   }
@@ -239,14 +240,14 @@ Found unlike_pairs(const Rows& rows, const Settings& settings) {
       const double now = pairs[i].difference_volt;
       const bool drifts = std::abs(lasting) >= settings.pair_drift_volt && lasting * now > 0;
       if (!drifts && !(std::abs(now) >= settings.pair_jump_volt)) continue;
-      found.push_back({.finding = Finding::imbalance,
-                       .rows = marked(pairs[i], drifts),
-                       .shown_by = {},
-                       .statistic = drifts ? lasting : now,
-                       .threshold = drifts ? settings.pair_drift_volt : settings.pair_jump_volt,
-                       .sentence = sentence("the two batteries differ by ",
-                                            with_unit(std::abs(now), QuantityKind::resting_voltage),
-                                            drifts ? ", and did so in three readings running" : "")});
+      found.push_back(
+          {.finding = Finding::imbalance,
+           .rows = marked(pairs[i], drifts),
+           .shown_by = {},
+           .statistic = drifts ? lasting : now,
+           .threshold = drifts ? settings.pair_drift_volt : settings.pair_jump_volt,
+           .sentence = sentence("the two batteries differ by ", with_unit(std::abs(now), QuantityKind::resting_voltage),
+                                drifts ? ", and did so in three readings running" : "")});
     }
   }
   return found;

@@ -16,7 +16,8 @@ struct Visit {
   std::vector<std::size_t> rows{};
 };
 
-/// Visits in the order of time from rows and a value of each (NaN: left out). Rows without a job are visits of their own.
+/// Visits in the order of time from rows and a value of each (NaN: left out). Rows without a job are visits of their
+/// own.
 [[nodiscard]] std::vector<Visit> visits(const Rows& rows, std::span<const std::uint32_t> members,
                                         std::span<const double> value_of_row);
 

@@ -12,8 +12,8 @@ namespace ohmward::screening {
 /// Part kinds that stand for several parts in parallel.
 inline constexpr std::array<std::string_view, 2> whole_kinds{"load_side", "whole_system"};
 /// Part kinds that a load side contains.
-inline constexpr std::array<std::string_view, 7> contained_kinds{
-    "motor_winding", "converter", "dcdc", "charger", "compressor", "heater", "cable"};
+inline constexpr std::array<std::string_view, 7> contained_kinds{"motor_winding", "converter", "dcdc", "charger",
+                                                                 "compressor",    "heater",    "cable"};
 
 [[nodiscard]] inline bool is_one_of(std::string_view word, const auto& words) noexcept {
   return std::ranges::find(words, word) != words.end();

@@ -21,7 +21,7 @@ struct Prefix {
   double factor;
   std::string_view text;
 };
-constexpr std::array prefixes{Prefix{1e9, "G"}, Prefix{1e6, "M"},  Prefix{1e3, "k"},  Prefix{1, ""},
+constexpr std::array prefixes{Prefix{1e9, "G"},  Prefix{1e6, "M"},  Prefix{1e3, "k"}, Prefix{1, ""},
                               Prefix{1e-3, "m"}, Prefix{1e-6, "µ"}, Prefix{1e-9, "n"}};
 
 }  // namespace

@@ -9,7 +9,8 @@
 /// NaN gives the one quiet NaN of core. Subnormal numbers count as zero, as arguments and as results, so that a host
 /// that flushes them sees the same values; the smallest result other than zero is 2^-1022.
 ///
-/// Largest errors found and the bounds that the tests hold (ulp of the result; reference: 64-bit precision, and mpmath):
+/// Largest errors found and the bounds that the tests hold (ulp of the result; reference: 64-bit precision, and
+/// mpmath):
 ///
 /// | function | found | bound | searched |
 /// |---|---|---|---|
