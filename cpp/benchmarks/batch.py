@@ -1,6 +1,6 @@
 """Prints what reading and judging a batch of spot rows costs: time, rows a second, memory above the input.
 
-    PYTHONPATH=build/dev/python python cpp/benchmarks/batch.py --rows 1000000
+PYTHONPATH=build/dev/python python cpp/benchmarks/batch.py --rows 1000000
 """
 
 from __future__ import annotations
@@ -23,7 +23,9 @@ SPOT = ("insulation_resistance", "bonding_resistance")
 def spot_rows(rows: int) -> str:
     """Return a readings table of about so many insulation and bonding rows, invented."""
     header, *lines = calibration_rows(1, rows * 9 // 7).csv_text().splitlines()
-    return "\n".join([header, *(line for line in lines if any(f",{name}," in line for name in SPOT))][: rows + 1]) + "\n"
+    return (
+        "\n".join([header, *(line for line in lines if any(f",{name}," in line for name in SPOT))][: rows + 1]) + "\n"
+    )
 
 
 def peak_mebibyte(*, from_now: bool = False) -> float:
@@ -64,7 +66,7 @@ def main() -> None:
         path = Path(folder) / "readings.csv"
         for size in (arguments.rows // 10, arguments.rows):
             path.write_text(spot_rows(size), encoding="utf-8")
-            subprocess.run([sys.executable, __file__, "--file", str(path)], check=True)
+            subprocess.run([sys.executable, __file__, "--file", str(path)], check=True)  # noqa: S603 - this very file
 
 
 if __name__ == "__main__":

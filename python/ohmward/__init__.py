@@ -31,7 +31,19 @@ __all__ = [
     "read_readings",
 ]
 
-_ROOMS = ("battery", "conformity", "fleet", "highvoltage", "insulation", "plots", "record", "screening", "temperature", "thresholds", "uncertainty")
+_ROOMS = (
+    "battery",
+    "conformity",
+    "fleet",
+    "highvoltage",
+    "insulation",
+    "plots",
+    "record",
+    "screening",
+    "temperature",
+    "thresholds",
+    "uncertainty",
+)
 
 
 def __getattr__(name: str) -> Any:

@@ -41,7 +41,9 @@ class Frame:
     [3, 1]
     """
 
-    def __init__(self, columns: Mapping[str, Sequence[Any] | np.ndarray[Any, Any]], metadata: Mapping[str, str] | None = None) -> None:
+    def __init__(
+        self, columns: Mapping[str, Sequence[Any] | np.ndarray[Any, Any]], metadata: Mapping[str, str] | None = None
+    ) -> None:
         lengths = {len(values) for values in columns.values()}
         if len(lengths) > 1:
             raise ValueError(f"columns have different lengths: {sorted(lengths)}")
@@ -76,7 +78,9 @@ class Frame:
         """Return an Arrow table; the metadata rides along in its schema."""
         import pyarrow as pa
 
-        table = pa.table({name: values if isinstance(values, np.ndarray) else list(values) for name, values in self._columns.items()})
+        table = pa.table(
+            {name: values if isinstance(values, np.ndarray) else list(values) for name, values in self._columns.items()}
+        )
         return table.replace_schema_metadata(self.metadata)
 
     def to_pandas(self) -> pd.DataFrame:
@@ -95,9 +99,13 @@ class Frame:
 
     def __repr__(self) -> str:
         """Return a text table of the first rows."""
-        shown = [list(self._columns)] + [[cell_text(cell) for cell in row.values()] for row in self.head(_ROWS_SHOWN).rows()]
+        shown = [list(self._columns)] + [
+            [cell_text(cell) for cell in row.values()] for row in self.head(_ROWS_SHOWN).rows()
+        ]
         widths = [max(len(row[i]) for row in shown) for i in range(len(self._columns))]
-        lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in shown]
+        lines = [
+            "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in shown
+        ]
         if len(self) > _ROWS_SHOWN:
             lines.append(f"… {len(self) - _ROWS_SHOWN} more rows")
         return "\n".join(lines)

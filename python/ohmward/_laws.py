@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from ohmward._core import temperature as _core
@@ -20,7 +20,7 @@ _KEYS = {
     "oil_immersed": (),
     "solid": (),
 }
-_MAKERS = {
+_MAKERS: dict[str, Callable[..., _core.Law]] = {
     "none": _core.Law,
     "halving": _core.halving,
     "arrhenius": _core.arrhenius,
@@ -36,13 +36,14 @@ _DEFAULTS = {"fitted_low_celsius": -math.inf, "fitted_high_celsius": math.inf}
 def law_from_table(file: TomlFile, entry: object, *path: str) -> _core.Law:
     """Make the law that a table `{kind = "halving", step_kelvin = 10, ...}` states."""
     if not isinstance(entry, Mapping):
-        raise file.error(*path, what=f"is {entry!r}, expected a table such as {{ kind = \"none\" }}")
+        raise file.error(*path, what=f'is {entry!r}, expected a table such as {{ kind = "none" }}')
     kind = file.choice(entry, "kind", {name: name for name in _KEYS}, *path)
     file.check_keys(entry, ("kind", *_KEYS[kind]), *path)
     arguments: dict[str, Any] = {
-        key: file.number(entry, key, *path, default=_DEFAULTS.get(key, math.nan)) for key in _KEYS[kind] if key != "points"
+        key: file.number(entry, key, *path, default=_DEFAULTS.get(key, math.nan))
+        for key in _KEYS[kind]
+        if key != "points"
     }
     if kind == "table":
         arguments["points"] = [tuple(point) for point in entry.get("points", [])]
-    law: _core.Law = _MAKERS[kind](**arguments)
-    return law
+    return _MAKERS[kind](**arguments)

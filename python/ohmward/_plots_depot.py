@@ -24,6 +24,7 @@ __all__ = ["attention", "battery_by_month", "bonding_session", "object_over_time
 
 _Censoring = _core.core.Censoring
 _Kind = _core.core.QuantityKind
+_KINDS = {kind.name: kind for kind in _Kind}
 _UNITS = {"ohm": "Ω", "volt": "V", "farad": "F", "celsius": "°C", "": ""}
 _LOG_SCALE = {name: logarithmic for name, _, logarithmic in _core.core.quantity_kind_table}
 _UNIT_OF = {name: _UNITS[unit] for name, unit, _ in _core.core.quantity_kind_table}
@@ -47,7 +48,7 @@ def _on_good_side(value: float, limit: Any) -> float:
         factor = value / limit.lower_value
     else:
         factor = limit.upper / value if value > 0.0 else math.inf
-    return min(max(factor, 1.0 / _FARTHEST), _FARTHEST)
+    return float(min(max(factor, 1.0 / _FARTHEST), _FARTHEST))
 
 
 def _arrow(censoring: _core.core.Censoring, limit: Any) -> int:
@@ -208,7 +209,7 @@ def quantity_by_kind(
     'log'
     """
     rows = np.flatnonzero(
-        (results._rows.quantity_numbers == int(_Kind[quantity])) & ~np.isnan(results._columns["value"])
+        (results._rows.quantity_numbers == int(_KINDS[quantity])) & ~np.isnan(results._columns["value"])
     )
     words = results._words(by)
     bands = sorted({word for word in words[rows].tolist() if word is not None})
@@ -278,7 +279,7 @@ def _draw_ceilings(ax: Axes, results: Results, quantity: str, rows: NDArray[np.i
         for row in rows
         if entries[row] >= 0
     }
-    ceilings = {results.instruments._entries[entry].ceiling(_Kind[quantity], volt) for entry, volt in seen}
+    ceilings = {results.instruments._entries[entry].ceiling(_KINDS[quantity], volt) for entry, volt in seen}
     for ceiling in ceilings:
         if math.isfinite(ceiling):
             ax.axvline(ceiling, color=GREY, linewidth=0.7, linestyle=":", zorder=0)
@@ -332,7 +333,7 @@ def object_over_time(
     rows = [
         row for row in range(len(results))
         if words[row] == object_id
-        and kinds[row] == int(_Kind[quantity])
+        and kinds[row] == int(_KINDS[quantity])
         and (part is None or parts[row] == part)
         and _moment(results, row)
     ]  # fmt: skip
@@ -359,7 +360,7 @@ def object_over_time(
 def _draw_dated(ax: Axes, results: Results, row: int) -> None:
     columns = results._columns
     value, deviation = float(columns["value"][row]), float(columns["standard_uncertainty"][row])
-    moment = _moment(results, row)
+    moment: Any = _moment(results, row)  # matplotlib takes dates, its stubs do not
     if value != value:
         return
     marker, colour = _STAGES.get(results._words("stage")[row], _STAGES[None])
@@ -393,7 +394,7 @@ def _mark_jobs(ax: Axes, results: Results, rows: list[int]) -> None:
     """Name the jobs in which a part was found and repaired."""
     jobs = results._words("job_id")
     stages = results._words("stage")
-    named = {
+    named: dict[str, Any] = {
         jobs[row]: _moment(results, row) for row in rows if stages[row] in ("as_found", "after_work") and jobs[row]
     }
     for job, moment in named.items():
@@ -592,7 +593,7 @@ def battery_by_month(results: Results, object_id: str | None = None, *, ax: Axes
     ax = axes_or_new(ax, width=10, height=4.5)
     values = results._columns["value"]
     for (_, day), batteries in pairs.items():
-        moment = datetime.date.fromisoformat(day)
+        moment: Any = datetime.date.fromisoformat(day)  # matplotlib takes dates, its stubs do not
         if len(batteries) == 2:
             ax.plot([moment, moment], values[list(batteries.values())], color=GREY, linewidth=1.2, zorder=1)
         for part, row in batteries.items():
@@ -626,6 +627,6 @@ def _battery_pairs(results: Results, object_id: str | None) -> dict[tuple[str, s
 def _months(ax: Axes) -> None:
     from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
 
-    locator = AutoDateLocator(minticks=4)
+    locator = AutoDateLocator(minticks=4)  # type: ignore[no-untyped-call]
     ax.xaxis.set_major_locator(locator)
-    ax.xaxis.set_major_formatter(ConciseDateFormatter(locator))
+    ax.xaxis.set_major_formatter(ConciseDateFormatter(locator))  # type: ignore[no-untyped-call]

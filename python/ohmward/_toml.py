@@ -107,7 +107,9 @@ class TomlFile:
             raise self.error(*path, key, what=f"is {value!r}, expected a date such as 2024-11-18")
         return (value - _EPOCH).days
 
-    def choice(self, table: Mapping[str, Any], key: str, choices: Mapping[str, _T], *path: str, default: _T | None = None) -> _T:
+    def choice(
+        self, table: Mapping[str, Any], key: str, choices: Mapping[str, _T], *path: str, default: _T | None = None
+    ) -> _T:
         """What a word under a key stands for, or the default; without a default the key is needed."""
         value = table.get(key)
         if value is None and default is not None:

@@ -20,7 +20,12 @@ def quantity_kinds() -> dict[str, QuantityKind]:
 @cache
 def _factor(unit: str, quantity: str) -> tuple[float, str]:
     value, _, _, _, reason = _core.readings.parse_value(
-        text="1", unit=unit, unit_is_default=False, quantity=quantity, decimal="point", columns=_core.readings.ColumnMap()
+        text="1",
+        unit=unit,
+        unit_is_default=False,
+        quantity=quantity,
+        decimal="point",
+        columns=_core.readings.ColumnMap(),
     )
     return value, reason
 

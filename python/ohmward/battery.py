@@ -4,8 +4,9 @@ Batteries at rest: condition in words, charge with an interval, pairs.
 A resting voltage tells the state of charge as far as its interval is honest. It does not tell the health of a battery,
 nor whether it will crank. Nothing here is a verdict: a limit on `resting_voltage` gives one.
 
-Caution: hydrogen from a charging battery explodes from 4 % in air; ventilate, no sparks. Acid: eye protection, rinse with
-water at once. Never charge or jump a frozen battery. Packs stay live after disconnection: only qualified and authorised people.
+Caution: hydrogen from a charging battery explodes from 4 % in air; ventilate, no sparks. Acid: eye protection, rinse
+with water at once. Never charge or jump a frozen battery. Packs stay live after disconnection: only qualified and
+authorised people.
 """
 
 from __future__ import annotations
@@ -147,7 +148,8 @@ class Charge:
 
     def density(self, charge: ArrayLike) -> Doubles:
         """Return the probability density at `charge` [1 per unit of charge]."""
-        return np.vectorize(self._posterior.density, otypes=[np.float64])(charge)
+        density: Doubles = np.vectorize(self._posterior.density, otypes=[np.float64])(charge)
+        return density
 
     def __repr__(self) -> str:
         low, high = self.interval()
@@ -236,7 +238,7 @@ def _doubles(value: ArrayLike | None, name: str, rows: int | None = None) -> Dou
     if array.dtype.kind not in "fiu":
         raise TypeError(f"{name} must be real numbers, not {array.dtype}")
     if isinstance(array, np.ma.MaskedArray):
-        array = array.astype(np.float64).filled(np.nan)
+        array = np.ma.filled(array.astype(np.float64), np.nan)
     array = np.ascontiguousarray(array, dtype=np.float64).reshape(-1)
     return array if rows is None or array.size != 1 else np.full(rows, array[0])
 
@@ -486,7 +488,8 @@ class Pair:
         >>> state = pair(lead_acid("flooded")).at_rest(sum_volt=24.90, standard_uncertainty=0.01, rest_hour=24)
         >>> state.findings[-1], round(state.weaker_may_be_volt, 2)
         ('pair_not_examined', 12.25)
-        >>> state = pair(lead_acid("flooded")).at_rest(a_volt=12.62, b_volt=12.28, standard_uncertainty=0.01, rest_hour=24)
+        >>> one = pair(lead_acid("flooded"))
+        >>> state = one.at_rest(a_volt=12.62, b_volt=12.28, standard_uncertainty=0.01, rest_hour=24)
         >>> round(state.imbalance_volt.value, 2), "imbalance" in state.findings
         (0.34, True)
         """
@@ -502,7 +505,9 @@ class Pair:
         gain = _number(gain_relative_standard_uncertainty, "gain_relative_standard_uncertainty")
         volts = {"a": _number(a_volt, "a_volt"), "b": _number(b_volt, "b_volt"), "sum": _number(sum_volt, "sum_volt")}
         state = self._core.at_rest(
-            **{f"{name}_volt": volt for name, volt in volts.items()},
+            a_volt=volts["a"],
+            b_volt=volts["b"],
+            sum_volt=volts["sum"],
             standard_uncertainty_volt=own,
             gain_relative_standard_uncertainty=gain,
             **common,
@@ -515,7 +520,9 @@ class Pair:
         def told(one: _core.RestState, battery: Battery, volt: float) -> RestState | None:
             if not one.candidates:
                 return None
-            reading = _core.RestingReading(voltage_volt=volt, standard_uncertainty_volt=math.hypot(own, gain * volt), **common)
+            reading = _core.RestingReading(
+                voltage_volt=volt, standard_uncertainty_volt=math.hypot(own, gain * volt), **common
+            )
             return battery._told(reading, one)
 
         return PairState(
@@ -571,8 +578,8 @@ def unknown_12v() -> Battery:
     """
     Make a 12 V battery of unknown type: four lead-acid types or four lithium iron phosphate cells, equally likely.
 
-    A reading above the lead-acid curves is not decidable without the type: lead-acid on charge, or lithium iron phosphate
-    at rest. Then there is no charge, and the notes say both.
+    A reading above the lead-acid curves is not decidable without the type: lead-acid on charge, or lithium iron
+    phosphate at rest. Then there is no charge, and the notes say both.
 
     Examples
     --------

@@ -85,7 +85,7 @@ class Instrument:
         return self._raw.kind
 
     def ceiling(self, quantity: str, *, test_voltage_volt: float = math.nan) -> float:
-        """Greatest value that the meter can show for a quantity at a test voltage, SI; NaN where the sheet does not say."""
+        """Greatest value that the meter can show at a test voltage, SI; NaN where the sheet does not say."""
         return self._raw.ceiling(_core.core.QuantityKind[quantity], test_voltage_volt)
 
     def quantity(

@@ -93,7 +93,9 @@ def _limit(file: TomlFile, entry: Mapping[str, Any]) -> _core.assessment.LimitEn
     raw.id = file.needed_text(entry, "id", *path)
     raw.quantity = file.choice(entry, "quantity", quantity_kinds(), *path)
     factor = unit_factor(file, entry, raw.quantity, *path)
-    raw.applies_to = dict(file.check_keys(entry.get("applies_to", {}), _core.assessment.scope_names, *path, "applies_to"))
+    raw.applies_to = dict(
+        file.check_keys(entry.get("applies_to", {}), _core.assessment.scope_names, *path, "applies_to")
+    )
     raw.lower = factor * file.number(entry, "lower", *path)
     raw.upper = factor * file.number(entry, "upper", *path)
     raw.per_volt = factor * file.number(entry, "per_volt", *path)

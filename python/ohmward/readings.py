@@ -188,10 +188,10 @@ def read_readings(
 
     cells = text_columns(source, name="data frame")
     digest = hashlib.sha256()
-    for name, offsets, content in cells:
-        digest.update(name.encode())
-        digest.update(offsets)
-        digest.update(content)
+    for column, offsets, text in cells:
+        digest.update(column.encode())
+        digest.update(offsets.tobytes())
+        digest.update(text.tobytes())
     return Readings(_core.from_columns(cells, column_map, "data frame"), digest.hexdigest())
 
 
@@ -271,7 +271,9 @@ class Accepted:
     def _taken_at(self, name: str) -> NDArray[Any]:
         if name == "taken_at":
             return self.table.taken_at_second.view("datetime64[s]")
-        return (self.table.taken_at_form & (_HAS_TIME if name == "taken_at_has_time" else _HAS_OFFSET)) != 0
+        wanted = _HAS_TIME if name == "taken_at_has_time" else _HAS_OFFSET
+        has: NDArray[Any] = (self.table.taken_at_form & wanted) != 0
+        return has
 
     def _value_texts(self) -> Iterator[str]:
         offsets, data = self.table.value_text()

@@ -151,7 +151,7 @@ class Results:
     def _in_attention(self, *, history: bool) -> NDArray[Any]:
         verdict, findings = self._columns["verdict"], self._columns["findings"]
         hiding = (findings & np.uint64(_HIDING)) != 0
-        chosen = (verdict > _PASS) | hiding
+        chosen: NDArray[Any] = (verdict > _PASS) | hiding
         in_doubt = (findings & np.uint64(1 << _FINDINGS["in_doubt"])) != 0
         chosen &= ~in_doubt
         if not history:
@@ -181,7 +181,7 @@ class Results:
         return rows[np.argsort(self._urgency()[rows])]
 
     def _action_text(self, row: int) -> str:
-        return _core.assessment.action_texts[self._columns["action"][row]]
+        return str(_core.assessment.action_texts[self._columns["action"][row]])
 
     def _listed(self, rows: Iterable[int]) -> Frame:
         rows = [int(row) for row in rows]
@@ -478,7 +478,8 @@ class Results:
         ndarray
         """
         if name == "verdict":
-            return np.array(_core.assessment.verdict_names)[self._columns["verdict"]]
+            words: NDArray[Any] = np.array(_core.assessment.verdict_names)[self._columns["verdict"]]
+            return words
         if name not in self._columns:
             raise KeyError(f"no column '{name}'; there are {', '.join(self._columns)}")
         return self._columns[name]

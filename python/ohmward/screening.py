@@ -146,9 +146,7 @@ def _meter(raw: _core.instruments.Instrument) -> _core.screening.Meter:
     )
 
 
-def marks(
-    readings: Readings, instruments: Instruments | None = None, *, threads: int = 0, **settings: float
-) -> Marks:
+def marks(readings: Readings, instruments: Instruments | None = None, *, threads: int = 0, **settings: float) -> Marks:
     r"""
     Mark what only sets of readings show: unit slips, copied jobs, a monitor left on, leads not nulled, and more.
 

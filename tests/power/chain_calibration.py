@@ -1,8 +1,8 @@
 """Does a pass mean what it promises? Clean invented rows around their limits, with known true values, through the whole
 chain from text to verdict.
 
-Of the rows whose true value misses its limit at most 2.5 % may pass, in every bin of (true - limit)/u and every case; of
-the rows at least 4 u inside their limit that lack nothing, 95 % or more must pass. Run:
+Of the rows whose true value misses its limit at most 2.5 % may pass, in every bin of (true - limit)/u and every case;
+of the rows at least 4 u inside their limit that lack nothing, 95 % or more must pass. Run:
 
     PYTHONPATH=build/dev/python python tests/power/chain_calibration.py --rows 1000000
 """
@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import io
+import itertools
 import sys
 import tempfile
 import time
@@ -67,7 +68,9 @@ def assess_rows(seed: int, rows: int) -> tuple[Any, ow.Results, float]:
         read = time.perf_counter()
         batch = ow.Batch(readings, demo.instruments, demo.limits, demo.part_kinds)
         results = ow.assess(batch, screen=False)
-    print(f"read {rows} rows in {read - started:.2f} s, assessed in {time.perf_counter() - read:.2f} s", file=sys.stderr)
+    print(
+        f"read {rows} rows in {read - started:.2f} s, assessed in {time.perf_counter() - read:.2f} s", file=sys.stderr
+    )
     return made, results, time.perf_counter() - started
 
 
@@ -86,7 +89,9 @@ def case_tables(made: Any, results: ow.Results) -> list[CaseTable]:
                 name=each.name,
                 lacks_nothing=(each.with_temperature or not each.corrected) and each.quantity != "dc_voltage",
                 rows=np.array([int((here & (bins == b) & (distance < 0)).sum()) for b in range(len(BINS) - 1)]),
-                passes=np.array([int((here & (bins == b) & (distance < 0) & passed).sum()) for b in range(len(BINS) - 1)]),
+                passes=np.array(
+                    [int((here & (bins == b) & (distance < 0) & passed).sum()) for b in range(len(BINS) - 1)]
+                ),
                 inside_rows=int(inside.sum()),
                 inside_passes=int((inside & passed).sum()),
             )
@@ -97,7 +102,7 @@ def case_tables(made: Any, results: ow.Results) -> list[CaseTable]:
 def table_text(tables: list[CaseTable]) -> str:
     """Return the table for people: share of passes in per cent."""
     out = io.StringIO()
-    heads = [f"{low:g}…{high:g}" for low, high in zip(BINS[:-1], BINS[1:], strict=True)]
+    heads = [f"{low:g}…{high:g}" for low, high in itertools.pairwise(BINS)]
     print("share of passes among rows that miss their limit, by (true - limit)/u; last: at least 4 u inside", file=out)
     print(f"{'case':44s}" + "".join(f"{head:>10s}" for head in heads) + f"{'inside':>10s}", file=out)
     for table in tables:

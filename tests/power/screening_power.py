@@ -3,7 +3,8 @@
     PYTHONPATH=build/dev/python python tests/power/screening_power.py --seeds 200
 
 For each seed two depots are made: one with all planted faults, one with none. Power comes from the first, false naming
-and false marks from the second, where only rows without any entry in the truth count as clean, and units without a slip of the pen.
+and false marks from the second, where only rows without any entry in the truth count as
+clean, and units without a slip of the pen.
 """
 
 import argparse
@@ -127,7 +128,7 @@ class Screened:
 
 def units_of(screened, fault):
     """Lines of every unit of a fault's kind."""
-    mark, kind, quantity = FAULTS[fault]
+    _, kind, quantity = FAULTS[fault]
     units = defaultdict(list)
     for line in screened.row_of_line:
         cells = screened.cells(line)
@@ -145,7 +146,7 @@ def units_of(screened, fault):
 
 def names(screened, fault, lines):
     """Whether the marks on these lines name the fault."""
-    mark, kind, _ = FAULTS[fault]
+    mark, _, _ = FAULTS[fault]
     hit = [line for line in lines if line in screened.marked[mark]]
     if fault == 6:  # one vehicle always: most of its readings, not a single visit
         return 2 * len(hit) > len(lines) and len(lines) > 2
@@ -154,12 +155,14 @@ def names(screened, fault, lines):
     return bool(hit)
 
 
-def one_seed(seed):
+def one_seed(seed):  # noqa: C901 - one pass that counts everything
     instruments = ow.read_instruments(INSTRUMENTS)
     counts = Counts()
     planted = Screened(seed, range(1, 16), instruments)
     for fault in FAULTS:
-        lines = [int(line) for entry in planted.depot.truth if entry.fault == str(fault) for line in entry.lines.split()]
+        lines = [
+            int(line) for entry in planted.depot.truth if entry.fault == str(fault) for line in entry.lines.split()
+        ]
         counts.planted[fault] += 1
         if fault == 6:
             lines = [line for line in lines if line in planted.row_of_line]
@@ -186,7 +189,17 @@ def one_seed(seed):
                 counts.planted[entry.kind] += 1
                 counts.found[entry.kind] += line in clean.marked[mark]
                 if line not in clean.marked[mark]:
-                    counts.missed.append((seed, entry.kind, line, clean.cells(line)["part_kind"], clean.cells(line)["value"], clean.cells(line)["unit"], entry.effect))
+                    counts.missed.append(
+                        (
+                            seed,
+                            entry.kind,
+                            line,
+                            clean.cells(line)["part_kind"],
+                            clean.cells(line)["value"],
+                            clean.cells(line)["unit"],
+                            entry.effect,
+                        )
+                    )
         elif lines:
             counts.planted[entry.kind] += 1
             hit = any(line in clean.marked[mark] for line in lines)
@@ -217,12 +230,15 @@ def measure(seeds, workers=1):
 def table(total, seeds):
     text = io.StringIO()
     print(f"{seeds} seeds, {total.clean_rows} clean rows\n", file=text)
-    print(f"{'planted fault':<34}{'found':>8}{'of':>8}{'power':>9}{'clean units':>13}{'named':>7}{'share':>9}", file=text)
-    for fault, (mark, kind, _) in FAULTS.items():
+    print(
+        f"{'planted fault':<34}{'found':>8}{'of':>8}{'power':>9}{'clean units':>13}{'named':>7}{'share':>9}", file=text
+    )
+    for fault, (mark, _, _) in FAULTS.items():
         found, of = total.found[fault], total.planted[fault]
         named, units = total.named[fault], total.clean_units[fault]
         print(
-            f"{fault:>2} {mark:<31}{found:>8}{of:>8}{found / of:>9.1%}{units:>13}{named:>7}{named / max(units, 1):>9.2%}",
+            f"{fault:>2} {mark:<31}{found:>8}{of:>8}{found / of:>9.1%}{units:>13}{named:>7}"
+            f"{named / max(units, 1):>9.2%}",
             file=text,
         )
     print(f"\n{'planted slip':<34}{'found':>8}{'of':>8}{'recall':>9}", file=text)

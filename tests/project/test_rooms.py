@@ -60,9 +60,7 @@ def test_cmake_needs(path):
         needs = set(match[1].split()) if match else set()
         assert needs <= allowed(room), f"{room} NEEDS {sorted(needs - allowed(room))}, which the table does not allow"
         linked = {room}.union(*(reached(need) for need in needs))
-        included = {
-            name for source in SOURCES if room_of(source) == room for name in INCLUDE.findall(text(source))
-        }
+        included = {name for source in SOURCES if room_of(source) == room for name in INCLUDE.findall(text(source))}
         assert included <= linked, f"{room} includes {sorted(included - linked)} without naming it in NEEDS"
 
 

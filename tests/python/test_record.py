@@ -1,4 +1,4 @@
-"""Jobs with planted gaps come out as their truth file says; a complete record loses what it needs and never stays so."""
+"""Jobs with planted gaps come out as their truth file says; a complete record that loses a link never stays so."""
 
 import copy
 import datetime

@@ -1,32 +1,19 @@
 # Each submodule (a room) has its own stub beside this one.
-from ohmward._core import (
+from . import (
     assessment as assessment,
-)
-from ohmward._core import (
     battery as battery,
-)
-from ohmward._core import (
     conformity as conformity,
-)
-from ohmward._core import (
     core as core,
-)
-from ohmward._core import (
+    fleet as fleet,
     formula as formula,
-)
-from ohmward._core import (
+    highvoltage as highvoltage,
     instruments as instruments,
-)
-from ohmward._core import (
+    insulation as insulation,
     numerics as numerics,
-)
-from ohmward._core import (
     readings as readings,
-)
-from ohmward._core import (
+    record as record,
+    screening as screening,
     temperature as temperature,
-)
-from ohmward._core import (
     uncertainty as uncertainty,
 )
 

@@ -1,4 +1,5 @@
-# A value ufunc has one float64 output; its twin <name>_status one int8 output. Inputs first, then what all elements share.
+# A value ufunc has one float64 output; its twin <name>_status one int8 output.
+# Inputs first, then what all elements share.
 import numpy as np
 from numpy.typing import NDArray
 
@@ -112,3 +113,5 @@ def conductor_correction(
     threads: int = 0,
     level: InstructionLevel = ...,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int8]]: ...
+
+magnus_over_water: tuple[float, float, float, float]

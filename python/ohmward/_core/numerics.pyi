@@ -17,7 +17,7 @@ exp2: np.ufunc
 log: np.ufunc
 log2: np.ufunc
 log1p: np.ufunc
-pow: np.ufunc
+pow: np.ufunc  # noqa: A001 - the name of the function
 erf: np.ufunc
 erfc: np.ufunc
 normal_probability: np.ufunc

@@ -62,7 +62,9 @@ class FitReason(IntEnum):
     does_not_fall = 3
     scatters_too_much = 4
 
-def factors_to_reference(law: Law, part_celsius: _Doubles, *, reference_celsius: float) -> tuple[_Doubles, NDArray[np.int8]]: ...
+def factors_to_reference(
+    law: Law, part_celsius: _Doubles, *, reference_celsius: float
+) -> tuple[_Doubles, NDArray[np.int8]]: ...
 def to_reference(
     quantity: _Fields,
     *,
