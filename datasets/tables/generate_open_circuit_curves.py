@@ -18,11 +18,8 @@ import numpy as np
 from scipy.optimize import brentq
 
 HERE = Path(__file__).parent
-CHARGE = np.unique(
-    np.round(
-        np.concatenate([np.arange(0, 0.06, 0.0025), np.arange(0.06, 0.97, 0.01), np.arange(0.97, 1.0001, 0.0025)]), 4
-    )
-)
+STEPS = [np.arange(0, 0.06, 0.0025), np.arange(0.06, 0.97, 0.01), np.arange(0.97, 1.0001, 0.0025)]
+CHARGE = np.unique(np.round(np.concatenate(STEPS), 4))
 LEAD_CELLS = 6
 ENHANCED_SHIFT_VOLT = 1.280 - 1.265  # cell rule V = SG + 0.845: the shift of the acid is the shift of the voltage
 
@@ -123,8 +120,7 @@ def nca_kim(y):
 
 def graphite_exchange_lfp(x):
     return (
-        5.29210878e01 * exp(-1.72699386e02 * x)
-        - 1.17963399e03
+        5.29210878e01 * exp(-1.72699386e02 * x) - 1.17963399e03
         + 1.20956356e03 * tanh(6.72033948e01 * (x + 2.44746396e-02))
         + 4.52430314e-02 * tanh(-1.47542326e01 * (x - 1.62746053e-01))
         + 2.01855800e01 * tanh(-2.46666302e01 * (x - 1.12986136e00))
@@ -179,11 +175,11 @@ def by_balance(negative: Electrode, positive: Electrode, **limits: float) -> Pot
 
 
 def lithium_curves() -> dict[str, tuple[Potential, str]]:
-    def electrode(potential, fraction, thickness, concentration):
+    def electrode(potential, fraction, thickness_metre, concentration):
         return Electrode(
             potential=potential,
             active_fraction=fraction,
-            thickness_metre=thickness,
+            thickness_metre=thickness_metre,
             maximum_concentration=concentration,
         )
 
@@ -232,8 +228,7 @@ def lead_curves() -> dict[str, tuple[list[float], list[float], str]]:
         "enhanced_flooded": (quarters, enhanced, "lead-acid-enhanced-flooded"),
         "vrla_linear_rule": ([0, 1], [11.80, 12.80], "lead-acid-linear-rule"),
         "vrla_26_ah": (
-            tenths,
-            [11.70, 11.85, 11.96, 12.11, 12.26, 12.37, 12.48, 12.59, 12.67, 12.78, 12.89],
+            tenths, [11.70, 11.85, 11.96, 12.11, 12.26, 12.37, 12.48, 12.59, 12.67, 12.78, 12.89],
             "lead-acid-26-ah-test",
         ),
         "vrla_91_ah": (
@@ -262,9 +257,8 @@ def entropy_table() -> str:
     rows = ["chemistry,charge,volt_per_kelvin,standard_uncertainty_volt_per_kelvin,source"]
     charge = np.round(np.linspace(0, 1, 21), 2)
     nmc = EXCHANGE_NMC
-    nmc_values = nmc_entropy(nmc.y0 + charge * (nmc.y1 - nmc.y0)) - graphite_entropy(
-        nmc.x0 + charge * (nmc.x1 - nmc.x0)
-    )
+    x, y = nmc.x0 + charge * (nmc.x1 - nmc.x0), nmc.y0 + charge * (nmc.y1 - nmc.y0)
+    nmc_values = nmc_entropy(y) - graphite_entropy(x)
     for chemistry, values, uncertainty, source in [
         ("lead", np.full(21, 2e-4), 0.0, "lead-acid-temperature"),
         ("lfp", np.interp(charge, *LFP_ENTROPY), 1e-4, "lfp-entropic-coefficient"),

@@ -5,7 +5,11 @@
 #include "arrays.hpp"
 #include "ohmward/battery/acid.hpp"
 #include "ohmward/battery/battery.hpp"
+#include "ohmward/battery/pack.hpp"
 #include "ohmward/battery/pair.hpp"
+#include "ohmward/battery/relaxation.hpp"
+#include "ohmward/battery/self_discharge.hpp"
+#include "ohmward/battery/stand_out.hpp"
 
 namespace ohmward::python {
 
@@ -263,6 +267,122 @@ void bind_pair(py::module_& module) {
           py::arg("celsius_standard_uncertainty_kelvin"), py::arg("rest_hour"), py::arg("history"));
 }
 
+py::tuple forecast(const battery::Forecast& value) { return py::make_tuple(value.median, value.low, value.high); }
+
+void bind_rest(py::module_& module) {
+  module.def(
+      "relaxation",
+      [](const Battery& one, const Array<double>& rest_hour, const Array<double>& voltage_volt, double u,
+         battery::History history, double target_hour, double level, double tolerance_volt) {
+        const battery::RelaxationState state = battery::relaxation(
+            {.rest_hour = view(rest_hour),
+             .voltage_volt = view(voltage_volt),
+             .standard_uncertainty_volt = u,
+             .history = history},
+            one.candidates().front(), {.target_hour = target_hour, .level = level, .tolerance_volt = tolerance_volt});
+        py::dict models;
+        for (std::size_t i = 0; i < battery::relaxation_models.size(); ++i)
+          models[py::str(battery::relaxation_models[i])] = state.model_median_volt[i];
+        return py::make_tuple(state.status, estimate(state.slope_volt_per_hour), forecast(state.rested_volt),
+                              forecast(state.left_volt), state.at_rest, models);
+      },
+      py::arg("battery"), py::kw_only(), py::arg("rest_hour").noconvert(), py::arg("voltage_volt").noconvert(),
+      py::arg("standard_uncertainty_volt"), py::arg("history"), py::arg("target_hour"), py::arg("level"),
+      py::arg("tolerance_volt"));
+  module.def(
+      "self_discharge",
+      [](const battery::OpenCircuitCurve& curve, int cells, double first_volt, double second_volt, double u,
+         double first_celsius, double second_celsius, double elapsed_hour, double capacity) {
+        const battery::SelfDischarge result = battery::self_discharge({.first_volt = first_volt,
+                                                                       .second_volt = second_volt,
+                                                                       .standard_uncertainty_volt = u,
+                                                                       .first_celsius = first_celsius,
+                                                                       .second_celsius = second_celsius,
+                                                                       .elapsed_hour = elapsed_hour,
+                                                                       .capacity_ampere_hour = capacity},
+                                                                      curve, cells);
+        return py::make_tuple(result.status, estimate(result.charge_lost), estimate(result.current_ampere));
+      },
+      py::arg("curve"), py::kw_only(), py::arg("cells"), py::arg("first_volt"), py::arg("second_volt"),
+      py::arg("standard_uncertainty_volt"), py::arg("first_celsius"), py::arg("second_celsius"),
+      py::arg("elapsed_hour"), py::arg("capacity_ampere_hour"));
+  module.def(
+      "storage_time",
+      [](double charge, double u_charge, double floor, double current, double u_current, double capacity) {
+        const battery::StorageTime result = battery::storage_time({.charge = {charge, u_charge},
+                                                                   .floor = floor,
+                                                                   .current_ampere = {current, u_current},
+                                                                   .capacity_ampere_hour = capacity});
+        return py::make_tuple(result.status, estimate(result.hour));
+      },
+      py::kw_only(), py::arg("charge"), py::arg("charge_standard_uncertainty"), py::arg("floor"),
+      py::arg("current_ampere"), py::arg("current_standard_uncertainty_ampere"), py::arg("capacity_ampere_hour"));
+  module.def(
+      "self_discharge_factor",
+      [](double from, double to) { return battery::self_discharge_factor({.from_celsius = from, .to_celsius = to}); },
+      py::kw_only(), py::arg("from_celsius"), py::arg("to_celsius"));
+}
+
+void bind_pack(py::module_& module) {
+  py::native_enum<battery::ChargeDecision>(module, "ChargeDecision", "enum.IntEnum")
+      .value("alike", battery::ChargeDecision::alike)
+      .value("differs", battery::ChargeDecision::differs)
+      .value("not_decidable", battery::ChargeDecision::not_decidable)
+      .value("not_read", battery::ChargeDecision::not_read)
+      .finalize();
+  py::class_<battery::ModuleState>(module, "ModuleState")
+      .def_property_readonly("difference_volt",
+                             [](const battery::ModuleState& self) { return estimate(self.difference_volt); })
+      .def_readonly("stands_out", &battery::ModuleState::stands_out)
+      .def_property_readonly("charge_difference",
+                             [](const battery::ModuleState& self) {
+                               return py::make_tuple(self.charge_difference_median, self.charge_difference_low,
+                                                     self.charge_difference_high);
+                             })
+      .def_readonly("probability_differs", &battery::ModuleState::probability_differs)
+      .def_readonly("decision", &battery::ModuleState::decision);
+  py::class_<battery::PackState>(module, "PackState")
+      .def_readonly("status", &battery::PackState::status)
+      .def_readonly("middle_volt", &battery::PackState::middle_volt)
+      .def_readonly("spread_volt", &battery::PackState::spread_volt)
+      .def_readonly("middle", &battery::PackState::middle)
+      .def_readonly("modules", &battery::PackState::modules);
+  module.def(
+      "pack_at_rest",
+      [](const Battery& one, const Array<double>& voltage_volt, double u, double gain, const Array<double>& celsius,
+         double pack_celsius, double rest_hour, battery::History history, double risk, double charge_difference,
+         double level) {
+        const py::gil_scoped_release unlocked;
+        return battery::pack_at_rest({.voltage_volt = view(voltage_volt),
+                                      .standard_uncertainty_volt = u,
+                                      .gain_relative_standard_uncertainty = gain,
+                                      .celsius = view(celsius),
+                                      .pack_celsius = pack_celsius,
+                                      .rest_hour = rest_hour,
+                                      .history = history},
+                                     one, {.risk = risk, .charge_difference = charge_difference, .level = level});
+      },
+      py::arg("module"), py::kw_only(), py::arg("voltage_volt").noconvert(), py::arg("standard_uncertainty_volt"),
+      py::arg("gain_relative_standard_uncertainty"), py::arg("celsius").noconvert(), py::arg("pack_celsius"),
+      py::arg("rest_hour"), py::arg("history"), py::arg("risk"), py::arg("charge_difference"), py::arg("level"));
+  module.def(
+      "lag_test",
+      [](const Array<double>& now, const Array<double>& earlier, double u) {
+        const battery::LagTest result =
+            battery::lag_test({.now_volt = view(now), .earlier_volt = view(earlier), .standard_uncertainty_volt = u});
+        return py::make_tuple(result.status, result.lag, result.first_shifted, result.log_odds);
+      },
+      py::kw_only(), py::arg("now_volt").noconvert(), py::arg("earlier_volt").noconvert(),
+      py::arg("standard_uncertainty_volt"));
+  module.def(
+      "stand_out",
+      [](const Array<double>& values, double risk, double least_spread) {
+        const battery::StandOut result = battery::stand_out(view(values), {.risk = risk, .least_spread = least_spread});
+        return py::make_tuple(result.status, result.which, result.centre, result.spread);
+      },
+      py::arg("values").noconvert(), py::kw_only(), py::arg("risk"), py::arg("least_spread"));
+}
+
 void bind_acid(py::module_& module) {
   namespace acid = battery::acid;
   const auto checked = [](Checked<double> (*function)(double) noexcept) {
@@ -294,6 +414,8 @@ void bind_battery(py::module_& module) {
   bind_states(module);
   bind_batteries(module);
   bind_pair(module);
+  bind_rest(module);
+  bind_pack(module);
   bind_acid(module);
 }
 

@@ -20,34 +20,50 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ohmward._core import battery as _core
-from ohmward._core.battery import Condition, Position
+from ohmward._core.battery import ChargeDecision, Condition, Position
 from ohmward._core.core import Finding, Status
 
 __all__ = [
     "Battery",
     "Charge",
+    "ChargeDecision",
     "Condition",
     "Estimate",
+    "Forecast",
     "Interval",
+    "LagTest",
     "Mode",
+    "ModuleState",
     "Note",
     "OpenCircuitCurve",
+    "PackState",
     "Pair",
     "PairState",
     "Prior",
+    "Relaxation",
     "RestState",
     "RestStates",
+    "SelfDischarge",
+    "StandOut",
+    "StorageTime",
     "cell_emf_volt",
     "corrected_specific_gravity",
     "freezing_celsius",
+    "lag_test",
     "lead_acid",
     "lithium",
     "mixture",
     "molality",
+    "pack_at_rest",
     "pair",
+    "relaxation",
+    "self_discharge",
+    "self_discharge_factor",
     "shipped_curve",
     "shipped_curve_names",
     "specific_gravity_at_rest",
+    "stand_out",
+    "storage_time",
     "unknown_12v",
     "with_curve",
 ]
@@ -77,6 +93,14 @@ class Estimate(NamedTuple):
 
     value: float
     standard_uncertainty: float
+
+
+class Forecast(NamedTuple):
+    """A distribution as median and interval."""
+
+    median: float
+    low: float
+    high: float
 
 
 @dataclass(frozen=True)
@@ -146,10 +170,14 @@ class Charge:
         """Return the charge below which the probability is `level`."""
         return self._posterior.quantile(level)
 
+    def cumulative(self, charge: float) -> float:
+        """Return the probability that the charge is at most `charge`."""
+        return self._posterior.cumulative(charge)
+
     def density(self, charge: ArrayLike) -> Doubles:
         """Return the probability density at `charge` [1 per unit of charge]."""
-        density: Doubles = np.vectorize(self._posterior.density, otypes=[np.float64])(charge)
-        return density
+        at = np.asarray(charge, dtype=np.float64)
+        return np.array([self._posterior.density(s) for s in at.reshape(-1)], dtype=np.float64).reshape(at.shape)
 
     def __repr__(self) -> str:
         low, high = self.interval()
@@ -488,8 +516,8 @@ class Pair:
         >>> state = pair(lead_acid("flooded")).at_rest(sum_volt=24.90, standard_uncertainty=0.01, rest_hour=24)
         >>> state.findings[-1], round(state.weaker_may_be_volt, 2)
         ('pair_not_examined', 12.25)
-        >>> one = pair(lead_acid("flooded"))
-        >>> state = one.at_rest(a_volt=12.62, b_volt=12.28, standard_uncertainty=0.01, rest_hour=24)
+        >>> two = pair(lead_acid("flooded"))
+        >>> state = two.at_rest(a_volt=12.62, b_volt=12.28, standard_uncertainty=0.01, rest_hour=24)
         >>> round(state.imbalance_volt.value, 2), "imbalance" in state.findings
         (0.34, True)
         """
@@ -520,9 +548,8 @@ class Pair:
         def told(one: _core.RestState, battery: Battery, volt: float) -> RestState | None:
             if not one.candidates:
                 return None
-            reading = _core.RestingReading(
-                voltage_volt=volt, standard_uncertainty_volt=math.hypot(own, gain * volt), **common
-            )
+            combined = math.hypot(own, gain * volt)
+            reading = _core.RestingReading(voltage_volt=volt, standard_uncertainty_volt=combined, **common)
             return battery._told(reading, one)
 
         return PairState(
@@ -637,9 +664,10 @@ def with_curve(
 
     Examples
     --------
-    >>> battery = with_curve([0, 0.5, 0.6, 1], [3.0, 3.3, 3.29, 3.4], cells=1, behaves_like="lfp")  # not invertible
-    >>> len(battery.at_rest(3.295, standard_uncertainty=0.0005, celsius=25, rest_hour=1000).charge.modes)
-    1
+    >>> battery = with_curve([0, 0.5, 0.6, 1], [3.0, 3.4, 3.2, 3.6], cells=1, behaves_like="nmc")  # not invertible
+    >>> state = battery.at_rest(3.3, standard_uncertainty=0.001, celsius=25, rest_hour=1000)
+    >>> [round(mode.charge, 2) for mode in state.charge.modes]
+    [0.37, 0.55, 0.7]
     """
     curve = OpenCircuitCurve(
         name=name,
@@ -721,3 +749,389 @@ def corrected_specific_gravity(specific_gravity: float, *, celsius: float) -> fl
     1.226
     """
     return _core.corrected_specific_gravity(specific_gravity=specific_gravity, celsius=celsius)
+
+
+@dataclass(frozen=True)
+class Relaxation:
+    """
+    Where a battery that comes to rest will end.
+
+    Attributes
+    ----------
+    status : Status
+        sound; few_points (fewer than five readings); no_solution (lead-acid after a charge, rested less than 24 h: not
+        to be forecast); too_few_points, missing_input, out_of_domain.
+    slope_volt_per_hour : Estimate
+        Straight line through the last third of the record. [V/h]
+    rested_volt : Forecast
+        Voltage at the target time, with the spread between models. [V]
+    left_volt : Forecast
+        How far that is from where the record ends. [V]
+    at_rest : bool
+        What is left lies within the tolerance.
+    models : mapping
+        Median of each model that fits; NaN for one that does not. [V]
+    """
+
+    status: Status
+    slope_volt_per_hour: Estimate
+    rested_volt: Forecast
+    left_volt: Forecast
+    at_rest: bool
+    models: Mapping[str, float]
+
+
+def relaxation(
+    battery: Battery,
+    rest_hour: ArrayLike,
+    voltage_volt: ArrayLike,
+    *,
+    standard_uncertainty: float,
+    history: History = "unknown",
+    target_hour: float = 24.0,
+    level: float = 0.95,
+    tolerance_volt: float | None = None,
+) -> Relaxation:
+    """
+    Forecast the rested voltage from two readings or a record.
+
+    The interval holds the spread between single, double and stretched exponential and power law.
+
+    Parameters
+    ----------
+    battery : Battery
+        Its first candidate says chemistry and cells.
+    rest_hour, voltage_volt : array_like
+        Times since the current stopped, rising, above 0 [h], and voltages of the whole battery [V].
+    standard_uncertainty : float
+        Of each reading on its own (noise, display step), above 0. [V]
+    history : {"unknown", "after_charge", "after_discharge"}
+        Unknown and clearly falling counts as after a charge.
+    target_hour : float, default 24
+        When the battery counts as rested. [h]
+    level : float, default 0.95
+        Of the intervals.
+    tolerance_volt : float, optional
+        What may be left of a battery at rest; not given: 2 mV a cell, a setting without source. [V]
+
+    Returns
+    -------
+    Relaxation
+
+    Examples
+    --------
+    >>> hours = np.linspace(0.25, 3, 12)
+    >>> record = 12.30 - 0.12 * np.exp(-hours / 0.8)
+    >>> agm = lead_acid("agm")
+    >>> state = relaxation(agm, hours, record, standard_uncertainty=0.001, history="after_discharge")
+    >>> state.rested_volt.low < 12.30 < state.rested_volt.high
+    True
+    """
+    status, slope, rested, left, at_rest, models = _core.relaxation(
+        battery._core,
+        rest_hour=_doubles(rest_hour, "rest_hour"),
+        voltage_volt=_doubles(voltage_volt, "voltage_volt"),
+        standard_uncertainty_volt=_number(standard_uncertainty, "standard_uncertainty"),
+        history=_history(history),
+        target_hour=_number(target_hour, "target_hour"),
+        level=_number(level, "level"),
+        tolerance_volt=_number(tolerance_volt, "tolerance_volt"),
+    )
+    return Relaxation(status, Estimate(*slope), Forecast(*rested), Forecast(*left), at_rest, models)
+
+
+@dataclass(frozen=True)
+class SelfDischarge:
+    """Charge lost between two rests, a fraction, and the current that this means [A]."""
+
+    status: Status
+    charge_lost: Estimate
+    current_ampere: Estimate
+
+
+def self_discharge(
+    curve: OpenCircuitCurve,
+    *,
+    cells: int,
+    first_volt: float,
+    second_volt: float,
+    standard_uncertainty: float,
+    elapsed_hour: float,
+    capacity_ampere_hour: float,
+    first_celsius: float | None = None,
+    second_celsius: float | None = None,
+) -> SelfDischarge:
+    """
+    Find the self-discharge from two voltages at rest: I = C (s₁ − s₂)/Δt.
+
+    Parameters
+    ----------
+    curve : OpenCircuitCurve
+        Of one cell; it must rise.
+    cells : int
+        In series.
+    first_volt, second_volt : float
+        Of the whole battery. [V]
+    standard_uncertainty : float
+        Of each reading on its own, above 0; common gain and curve cancel. [V]
+    elapsed_hour : float
+        Between them, above 0. [h]
+    capacity_ampere_hour : float
+        Above 0. [A h]
+    first_celsius, second_celsius : float, optional
+        Temperatures; not given: the curve's. [°C]
+
+    Returns
+    -------
+    SelfDischarge
+        status wide: the curve is too flat there; outside_curve, no_solution (falling curve), missing_input,
+        out_of_domain: no value.
+
+    Examples
+    --------
+    >>> found = self_discharge(shipped_curve("flooded"), cells=6, first_volt=12.65, second_volt=12.59,
+    ...                        standard_uncertainty=0.005, elapsed_hour=30 * 24, capacity_ampere_hour=60)
+    >>> round(found.charge_lost.value, 3), round(1000 * found.current_ampere.value, 2)
+    (0.075, 6.25)
+    """
+    status, lost, current = _core.self_discharge(
+        curve,
+        cells=cells,
+        first_volt=_number(first_volt, "first_volt"),
+        second_volt=_number(second_volt, "second_volt"),
+        standard_uncertainty_volt=_number(standard_uncertainty, "standard_uncertainty"),
+        first_celsius=_number(first_celsius, "first_celsius"),
+        second_celsius=_number(second_celsius, "second_celsius"),
+        elapsed_hour=_number(elapsed_hour, "elapsed_hour"),
+        capacity_ampere_hour=_number(capacity_ampere_hour, "capacity_ampere_hour"),
+    )
+    return SelfDischarge(status, Estimate(*lost), Estimate(*current))
+
+
+class StorageTime(NamedTuple):
+    """Time until the floor [h] and its status."""
+
+    status: Status
+    hour: Estimate
+
+
+def storage_time(
+    *, charge: Estimate, floor: float, current_ampere: Estimate, capacity_ampere_hour: float
+) -> StorageTime:
+    """
+    Find how long a battery may stand until it falls to a floor of charge: t = C (s − floor)/I.
+
+    Examples
+    --------
+    >>> stands = storage_time(charge=Estimate(0.9, 0.03), floor=0.7, current_ampere=Estimate(0.00625, 0.00074),
+    ...                       capacity_ampere_hour=60)
+    >>> round(stands.hour.value / 24)
+    80
+    """
+    status, hour = _core.storage_time(
+        charge=charge[0],
+        charge_standard_uncertainty=charge[1],
+        floor=floor,
+        current_ampere=current_ampere[0],
+        current_standard_uncertainty_ampere=current_ampere[1],
+        capacity_ampere_hour=capacity_ampere_hour,
+    )
+    return StorageTime(status, Estimate(*hour))
+
+
+def self_discharge_factor(*, from_celsius: float, to_celsius: float) -> float:
+    """
+    Return self-discharge of wet lead-acid at one temperature over that at another; source `lead-acid-self-discharge`.
+
+    Examples
+    --------
+    >>> round(self_discharge_factor(from_celsius=26.7, to_celsius=37.8), 6)
+    2.5
+    """
+    return _core.self_discharge_factor(from_celsius=from_celsius, to_celsius=to_celsius)
+
+
+class StandOut(NamedTuple):
+    """Which values stand out from their like, with mean and standard deviation of the others."""
+
+    status: Status
+    which: tuple[bool, ...]
+    centre: float
+    spread: float
+
+
+def stand_out(values: ArrayLike, *, risk: float = 0.01, least_spread: float = 0.0) -> StandOut:
+    """
+    Find which values stand out from their like: modules by voltage, batteries by self-discharge.
+
+    The generalized extreme Studentized deviate test on up to a fifth of them; source `rosner-1983`.
+
+    Parameters
+    ----------
+    values : array_like
+        At least five; NaN does not count.
+    risk : float, default 0.01
+        Probability that any of a clean list is named.
+    least_spread : float, default 0
+        The readings' own standard uncertainty.
+
+    Examples
+    --------
+    >>> stand_out([6.1, 6.4, 5.9, 6.2, 6.0, 6.3, 31.0]).which[-1]
+    True
+    """
+    status, which, centre, spread = _core.stand_out(_doubles(values, "values"), risk=risk, least_spread=least_spread)
+    return StandOut(status, tuple(which), centre, spread)
+
+
+@dataclass(frozen=True)
+class ModuleState:
+    """
+    One module against its pack.
+
+    Attributes
+    ----------
+    difference_volt : Estimate
+        From the pack's middle; the meter's common gain cancels. [V]
+    stands_out : bool
+        In volts, at the stated risk.
+    charge_difference : Forecast
+        Difference of charge from the pack's middle, a fraction.
+    probability_differs : float
+        That it is greater than what matters.
+    decision : ChargeDecision
+        alike, differs, not_decidable (on this plateau), not_read.
+    """
+
+    difference_volt: Estimate
+    stands_out: bool
+    charge_difference: Forecast
+    probability_differs: float
+    decision: ChargeDecision
+
+
+@dataclass(frozen=True)
+class PackState:
+    """A pack at rest: middle and spread [V], the state of its middle, and every module."""
+
+    status: Status
+    middle_volt: float
+    spread_volt: float
+    charge: Charge
+    modules: tuple[ModuleState, ...]
+
+
+def pack_at_rest(
+    module: Battery,
+    voltage_volt: ArrayLike,
+    *,
+    standard_uncertainty: float,
+    gain_relative_standard_uncertainty: float = 0.0,
+    celsius: ArrayLike | None = None,
+    pack_celsius: float | None = None,
+    rest_hour: float | None = None,
+    history: History = "unknown",
+    risk: float = 0.01,
+    charge_difference: float = 0.05,
+    level: float = 0.95,
+) -> PackState:
+    """
+    Say which modules of a pack at rest differ, in volts and in charge.
+
+    Parameters
+    ----------
+    module : Battery
+        One module: chemistry and cells.
+    voltage_volt : array_like
+        One a module, read with one meter in one hour; NaN: not read. [V]
+    standard_uncertainty : float
+        Of each reading on its own, above 0. [V]
+    gain_relative_standard_uncertainty : float, default 0
+        Of the meter's gain, common to all.
+    celsius : array_like, optional
+        Temperature of each module. [°C]
+    pack_celsius, rest_hour, history
+        Of the pack, as in :meth:`Battery.at_rest`.
+    risk : float, default 0.01
+        That a clean pack has any module named in volts.
+    charge_difference : float, default 0.05
+        What matters, a fraction: a setting without source.
+    level : float, default 0.95
+        Probability that decides.
+
+    Returns
+    -------
+    PackState
+
+    Examples
+    --------
+    >>> volts = np.full(12, 3.2750); volts[4] += 0.009
+    >>> pack = pack_at_rest(lithium("lfp", cells=1), volts, standard_uncertainty=0.001, pack_celsius=20, rest_hour=12)
+    >>> pack.modules[4].stands_out, pack.modules[4].decision.name
+    (True, 'not_decidable')
+    """
+    state = _core.pack_at_rest(
+        module._core,
+        voltage_volt=_doubles(voltage_volt, "voltage_volt"),
+        standard_uncertainty_volt=_number(standard_uncertainty, "standard_uncertainty"),
+        gain_relative_standard_uncertainty=gain_relative_standard_uncertainty,
+        celsius=_doubles(celsius, "celsius"),
+        pack_celsius=_number(pack_celsius, "pack_celsius"),
+        rest_hour=_number(rest_hour, "rest_hour"),
+        history=_history(history),
+        risk=risk,
+        charge_difference=charge_difference,
+        level=level,
+    )
+    return PackState(
+        status=state.status,
+        middle_volt=state.middle_volt,
+        spread_volt=state.spread_volt,
+        charge=Charge(state.middle.charge, state.middle.status),
+        modules=tuple(
+            ModuleState(
+                Estimate(*one.difference_volt),
+                one.stands_out,
+                Forecast(*one.charge_difference),
+                one.probability_differs,
+                one.decision,
+            )
+            for one in state.modules
+        ),
+    )
+
+
+class LagTest(NamedTuple):
+    """Shift of a list against an earlier one: lag (0, +1 or −1), from which module on, log odds against no shift."""
+
+    status: Status
+    lag: int
+    first_shifted: int
+    log_odds: float
+
+
+def lag_test(now_volt: ArrayLike, earlier_volt: ArrayLike, *, standard_uncertainty: float) -> LagTest:
+    """
+    Find out whether a list of modules is shifted by one against an earlier list of the same pack.
+
+    Parameters
+    ----------
+    now_volt, earlier_volt : array_like
+        At least six modules, none missing. [V]
+    standard_uncertainty : float
+        Of the change of one module's difference from the pack between both lists, above 0. [V]
+
+    Examples
+    --------
+    >>> earlier = 3.70 + 0.001 * np.array([3, -5, 2, 7, -4, 0, 6, -2, 1, -6, 4, 5])
+    >>> typed = np.concatenate([earlier[:4], earlier[3:-1]])  # one value twice, the last missing
+    >>> lag_test(typed, earlier, standard_uncertainty=0.001)[1:3]
+    (1, 4)
+    """
+    return LagTest(
+        *_core.lag_test(
+            now_volt=_doubles(now_volt, "now_volt"),
+            earlier_volt=_doubles(earlier_volt, "earlier_volt"),
+            standard_uncertainty_volt=standard_uncertainty,
+        )
+    )

@@ -40,7 +40,9 @@ double highest(const ChargePrior& prior) noexcept {
 
 /// What the fit of one curve needs besides the curve.
 struct FitInput {
-  RestingVoltage voltage;
+  double open_circuit_volt;          ///< of the whole battery
+  double standard_uncertainty_volt;  ///< above 0
+  double celsius;
   int cells;
   double log_weight;
   const ChargePrior& prior;
@@ -83,18 +85,14 @@ double probability_between(Knot& a, Knot& b) noexcept {
 
 /// Adds prior times likelihood on one curve to `posterior`; segments too far from the reading are left out.
 CurveFit add_curve(const OpenCircuitCurve& curve, const FitInput& input, ChargePosterior& posterior) {
-  const CurveUncertainty own = curve_uncertainty(curve, input.cells, input.voltage);
-  const double variance =
-      input.voltage.variance() + own.temperature_volt * own.temperature_volt + own.curve_volt * own.curve_volt;
-  CurveFit result{.standard_uncertainty_volt = std::sqrt(variance)};
-  if (!(variance > 0)) return result;
-  const double log_peak = input.log_weight - std::log(variance) / 2;
+  const double u = input.standard_uncertainty_volt;
+  CurveFit result{.standard_uncertainty_volt = u};
+  const double log_peak = input.log_weight - std::log(u);
   const double peak = std::exp(log_peak) * std::numbers::sqrt2 / std::numbers::inv_sqrtpi;
   const std::span<const double> charge = curve.charge(), volt = curve.cell_volt(), by_kelvin = curve.volt_per_kelvin();
-  const double kelvin = input.voltage.celsius - curve.reference_celsius(),
-               inverse_u = 1 / result.standard_uncertainty_volt;
+  const double kelvin = input.celsius - curve.reference_celsius(), inverse_u = 1 / u;
   const auto knot = [&](std::size_t i) -> Knot {
-    return {.z = (input.voltage.open_circuit_volt - input.cells * (volt[i] + by_kelvin[i] * kelvin)) * inverse_u};
+    return {.z = (input.open_circuit_volt - input.cells * (volt[i] + by_kelvin[i] * kelvin)) * inverse_u};
   };
   Knot next = knot(0);
   for (std::size_t i = 0; i + 1 < charge.size(); ++i) {
@@ -198,16 +196,21 @@ void find_state(std::span<const Candidate> candidates, const RestingReading& rea
     const Candidate& candidate = candidates[i];
     const RestingVoltage voltage = resting_voltage(candidate, reading);
     const double log_weight = std::log(candidate.weight / weights / static_cast<double>(candidate.type.curves.size()));
-    const FitInput input{voltage, candidate.cells, log_weight, prior, prior_peak};
     CurveFit nearest;
     for (std::size_t c = 0; c < candidate.type.curves.size(); ++c) {
-      state.charge.begin_component(i, c);
-      const CurveFit fit = add_curve(*candidate.type.curves[c], input, state.charge);
-      if (!(fit.standard_uncertainty_volt > 0)) {
+      const OpenCircuitCurve& curve = *candidate.type.curves[c];
+      const CurveUncertainty own = curve_uncertainty(curve, candidate.cells, voltage);
+      const double u =
+          std::sqrt(voltage.variance() + own.temperature_volt * own.temperature_volt + own.curve_volt * own.curve_volt);
+      if (!(u > 0)) {
         state.status = Status::out_of_domain;
         state.charge.clear();
         return;
       }
+      state.charge.begin_component(i, c);
+      const CurveFit fit = add_curve(
+          curve, {voltage.open_circuit_volt, u, voltage.celsius, candidate.cells, log_weight, prior, prior_peak},
+          state.charge);
       fit.distance > outside_standard_uncertainties ? state.charge.drop_component() : state.charge.end_component();
       if (c == 0 || fit.distance < nearest.distance) nearest = fit;
       agreement = std::max(agreement, fit.agreement);
@@ -239,6 +242,17 @@ void find_state(std::span<const Candidate> candidates, const RestingReading& rea
 }
 
 }  // namespace
+
+ChargePosterior posterior_on_curve(const OpenCircuitCurve& curve, int cells, double open_circuit_volt,
+                                   double standard_uncertainty_volt, double celsius) {
+  const ChargePrior flat;
+  ChargePosterior posterior;
+  posterior.begin_component(0, 0);
+  const CurveFit fit =
+      add_curve(curve, {open_circuit_volt, standard_uncertainty_volt, celsius, cells, 0, flat, 0}, posterior);
+  fit.distance > outside_standard_uncertainties ? posterior.drop_component() : posterior.end_component();
+  return posterior;
+}
 
 double VoltageUncertainty::combined_volt() const noexcept {
   return std::sqrt(meter_volt * meter_volt + relaxation_volt * relaxation_volt + temperature_volt * temperature_volt +

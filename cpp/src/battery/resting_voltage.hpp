@@ -36,6 +36,11 @@ struct CurveUncertainty {
 [[nodiscard]] CurveUncertainty curve_uncertainty(const OpenCircuitCurve& curve, int cells,
                                                  const RestingVoltage& voltage) noexcept;
 
+/// Posterior on one curve alone with this uncertainty and nothing else, flat prior; empty where the voltage is more
+/// than 3 u outside.
+[[nodiscard]] ChargePosterior posterior_on_curve(const OpenCircuitCurve& curve, int cells, double open_circuit_volt,
+                                                 double standard_uncertainty_volt, double celsius);
+
 /// The words for one candidate. `standard_uncertainty_volt` is that of the whole battery's voltage.
 void find_words(const Candidate& candidate, const RestingReading& reading, const RestingVoltage& voltage,
                 double standard_uncertainty_volt, CandidateState& state) noexcept;

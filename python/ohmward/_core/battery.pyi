@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 from ohmward._core.core import Status
 
 _Doubles = NDArray[np.float64]
+_Forecast = tuple[float, float, float]
 
 class Condition(IntEnum):
     cell_missing_suspected = 5
@@ -131,6 +132,36 @@ class Battery:
     @property
     def candidates(self) -> list[tuple[str, int, float, list[OpenCircuitCurve]]]: ...
 
+class ChargeDecision(IntEnum):
+    alike = 0
+    differs = 1
+    not_decidable = 2
+    not_read = 3
+
+class ModuleState:
+    @property
+    def difference_volt(self) -> tuple[float, float]: ...
+    @property
+    def stands_out(self) -> bool: ...
+    @property
+    def charge_difference(self) -> tuple[float, float, float]: ...
+    @property
+    def probability_differs(self) -> float: ...
+    @property
+    def decision(self) -> ChargeDecision: ...
+
+class PackState:
+    @property
+    def status(self) -> Status: ...
+    @property
+    def middle_volt(self) -> float: ...
+    @property
+    def spread_volt(self) -> float: ...
+    @property
+    def middle(self) -> RestState: ...
+    @property
+    def modules(self) -> list[ModuleState]: ...
+
 class PairState:
     @property
     def status(self) -> Status: ...
@@ -180,6 +211,59 @@ def lithium(type: str, *, cells: int) -> Battery: ...
 def unknown_12v() -> Battery: ...
 def with_curve(curve: OpenCircuitCurve, *, behaves_like: str, cells: int) -> Battery: ...
 def mixture(parts: Sequence[tuple[Battery, float]]) -> Battery: ...
+def relaxation(
+    battery: Battery,
+    *,
+    rest_hour: _Doubles,
+    voltage_volt: _Doubles,
+    standard_uncertainty_volt: float,
+    history: History,
+    target_hour: float,
+    level: float,
+    tolerance_volt: float,
+) -> tuple[Status, tuple[float, float], _Forecast, _Forecast, bool, dict[str, float]]: ...
+def self_discharge(
+    curve: OpenCircuitCurve,
+    *,
+    cells: int,
+    first_volt: float,
+    second_volt: float,
+    standard_uncertainty_volt: float,
+    first_celsius: float,
+    second_celsius: float,
+    elapsed_hour: float,
+    capacity_ampere_hour: float,
+) -> tuple[Status, tuple[float, float], tuple[float, float]]: ...
+def storage_time(
+    *,
+    charge: float,
+    charge_standard_uncertainty: float,
+    floor: float,
+    current_ampere: float,
+    current_standard_uncertainty_ampere: float,
+    capacity_ampere_hour: float,
+) -> tuple[Status, tuple[float, float]]: ...
+def self_discharge_factor(*, from_celsius: float, to_celsius: float) -> float: ...
+def pack_at_rest(
+    module: Battery,
+    *,
+    voltage_volt: _Doubles,
+    standard_uncertainty_volt: float,
+    gain_relative_standard_uncertainty: float,
+    celsius: _Doubles,
+    pack_celsius: float,
+    rest_hour: float,
+    history: History,
+    risk: float,
+    charge_difference: float,
+    level: float,
+) -> PackState: ...
+def lag_test(
+    *, now_volt: _Doubles, earlier_volt: _Doubles, standard_uncertainty_volt: float
+) -> tuple[Status, int, int, float]: ...
+def stand_out(
+    values: _Doubles, *, risk: float, least_spread: float
+) -> tuple[Status, list[bool], float, float]: ...
 def molality(specific_gravity: float) -> tuple[float, Status]: ...
 def specific_gravity(molality: float) -> tuple[float, Status]: ...
 def cell_emf_volt(molality: float) -> tuple[float, Status]: ...

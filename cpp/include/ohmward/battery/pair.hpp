@@ -1,7 +1,7 @@
 #pragma once
 
 #include "ohmward/battery/battery.hpp"
-#include "ohmward/core/checked.hpp"
+#include "ohmward/battery/estimate.hpp"
 
 namespace ohmward::battery {
 
@@ -16,12 +16,6 @@ struct PairReading {
   double celsius_standard_uncertainty_kelvin = 2;
   double rest_hour = nan;
   History history = History::unknown;
-};
-
-/// A value with its standard uncertainty.
-struct Estimate {
-  double value = nan;
-  double standard_uncertainty = nan;
 };
 
 /// What the readings of a pair show. No verdict.
