@@ -6,7 +6,7 @@ import matplotlib as mpl
 
 mpl.use("Agg")
 
-import ohmward as ow  # noqa: E402
+import ohmward as ow
 
 ax = ow.plots.attention(ow.assess(ow.demo()), rows=24, rows_a_cause=3)
 ax.figure.savefig(sys.argv[1], dpi=90, metadata={"Software": None})
