@@ -3,7 +3,7 @@
 //     forecast_coverage [runs a cell] [master seed] [fine|compact]
 //
 // The last column checks the bars: pooled coverage at least 96 %, each cell at least 92 %, relative width at most 1.15
-// times tests/check_values/forecast_bars.csv; e with 3 K declared at least 94 %; h is shown and not promised.
+// times forecast_bars.csv beside this file; e with 3 K declared at least 94 %; h is shown and not promised.
 
 #include "forecast_coverage.hpp"
 
@@ -21,7 +21,7 @@ int main(int argc, char** argv) {
   const std::string name = argc > 3 ? argv[3] : "fine";
   const formula::ForecastMode mode = name == "fine" ? formula::forecast_fine : formula::forecast_compact;
   std::map<std::string, double> widths;
-  for (const ohmward::testing::CheckValue& row : ohmward::testing::check_values("forecast_bars"))
+  for (const ohmward::testing::CheckValue& row : ohmward::testing::check_values("../cpp/insulation/forecast_bars"))
     widths[row.id()] = row.number("relative_width");
 
   std::printf("%s, %d runs a cell, master seed %llu: coverage %% / median relative width / median error %%\n",
