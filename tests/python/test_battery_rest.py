@@ -164,9 +164,7 @@ def test_common_gain_and_own_temperature_do_not_make_a_difference():
     assert [m.decision.name for m in gained.modules] == [m.decision.name for m in plain.modules] == ["alike"] * 8
     celsius = np.full(8, 25.0)
     celsius[0] = 45.0
-    warm = battery.pack_at_rest(
-        one, volts, standard_uncertainty=0.002, celsius=celsius, pack_celsius=25, rest_hour=24
-    )
+    warm = battery.pack_at_rest(one, volts, standard_uncertainty=0.002, celsius=celsius, pack_celsius=25, rest_hour=24)
     # The coefficient is negative there: the voltage at 25 °C would be higher.
     assert warm.modules[0].difference_volt.value > 0.01
 

@@ -3,9 +3,9 @@
 import math
 
 import pytest
-from check_values import check_values
 
-from ohmward import _core, insulation, temperature
+from check_values import check_values
+from ohmward import _core, battery, insulation, temperature
 
 
 def law_of(case):
@@ -89,3 +89,23 @@ def test_sheet(case):
     )
     case.expect(math.sqrt(sum(part * part for part in parts.values())))
     assert findings == 0
+
+
+@pytest.mark.parametrize("case", check_values("full_cell_voltage"), ids=str)
+def test_full_cell_voltage(case):
+    curve = battery.shipped_curve(case.text("curve"))
+    case.expect(curve.volt(case.number("charge"), curve.reference_celsius))
+
+
+@pytest.mark.parametrize("case", check_values("full_cell_simulation"), ids=str)
+def test_full_cell_simulation(case):
+    curve = battery.shipped_curve(case.text("curve"))
+    case.expect(curve.volt(case.number("charge"), curve.reference_celsius))
+
+
+IN_PYTHON = ("cell_emf_volt", "molality", "freezing_celsius", "specific_gravity_at_rest")
+
+
+@pytest.mark.parametrize("case", [c for c in check_values("acid") if c.text("quantity") in IN_PYTHON], ids=str)
+def test_acid(case):
+    case.expect(getattr(battery, case.text("quantity"))(case.number("input")))
