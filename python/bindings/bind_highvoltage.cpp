@@ -101,7 +101,8 @@ void bind_proving_dead(py::module_& module) {
       "to_point"_a);
   module.def("side_of", [](const std::string& word) { return side_of(word); }, "word"_a);
 
-  py::class_<VoltageRow>(module, "VoltageRow")
+  py::class_<VoltageRow>(module, "VoltageRow",
+                         "One row of a voltmeter: a reading of the circuit or a check of the meter.")
       .def(py::init<>())
       .def_readwrite("is_check", &VoltageRow::is_check)
       .def_readwrite("instrument", &VoltageRow::instrument)
@@ -117,7 +118,8 @@ void bind_proving_dead(py::module_& module) {
       .def_readwrite("side", &VoltageRow::side)
       .def_readwrite("superseded", &VoltageRow::superseded);
 
-  py::class_<DeadPolicy>(module, "DeadPolicy")
+  py::class_<DeadPolicy>(module, "DeadPolicy",
+                         "What a proof of dead expects: limits, pairs and sides; all of it is data.")
       .def(py::init<>())
       .def_readwrite("near_zero_volt", &DeadPolicy::near_zero_volt)
       .def_readwrite("hazardous_dc_volt", &DeadPolicy::hazardous_dc_volt)

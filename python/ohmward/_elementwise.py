@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from ohmward._core.core import status_text
 
-__all__ = ["OnDoubt", "apply", "as_doubles", "tally"]
+__all__ = ["apply", "as_doubles", "tally"]
 
 OnDoubt = Literal["warn", "raise", "ignore"]
 Doubles = NDArray[np.float64]

@@ -89,6 +89,7 @@ def _first_screen(results: Results, name: str, today: datetime.date) -> Html:
         element("ul", *means),
         _must_not_go_out(objects),
         _too_close(objects),
+        _not_proven_dead(objects),
     )
 
 
@@ -98,7 +99,7 @@ def _span(results: Results) -> str:
 
 
 def _must_not_go_out(objects: list[dict[str, Any]]) -> Html:
-    chosen = [row for row in objects if row["state"] == "hold" and row["verdict"] != "conditional_fail"]
+    chosen = [row for row in objects if row["state"] == "hold" and row["verdict"] == "fail"]
     if not chosen:
         return paragraph("No reading misses its limit by more than the meter's uncertainty.")
     title = f"Must not go out before someone has looked: {len(chosen)}"
@@ -108,16 +109,27 @@ def _must_not_go_out(objects: list[dict[str, Any]]) -> Html:
 
 
 def _too_close(objects: list[dict[str, Any]]) -> Html:
-    chosen = [row for row in objects if row["state"] == "hold" and row["verdict"] == "conditional_fail"]
+    return _hold_too(
+        [row for row in objects if row["state"] == "hold" and row["verdict"] == "conditional_fail"],
+        "misses a limit by less than the meter can tell",
+        ". One more reading, with nulled leads or a better meter, settles most of these.",
+    )
+
+
+def _not_proven_dead(objects: list[dict[str, Any]]) -> Html:
+    return _hold_too(
+        [row for row in objects if row["state"] == "hold" and row["verdict"] not in ("fail", "conditional_fail")],
+        "the last dead check has no good check of its meter before and after",
+        ". It says nothing of the vehicle's parts, but that work must not rest on it.",
+    )
+
+
+def _hold_too(chosen: list[dict[str, Any]], why: str, closing: str) -> Html:
     if not chosen:
         return Html("")
-    title = f"Hold too, but misses a limit by less than the meter can tell: {len(chosen)}"
     first, *rest = (joined(row["object_id"], " (", _part_name(row["point"]), " ", row["value"], ")") for row in chosen)
     pieces = [first, *(joined(", ", item) for item in rest)]
-    return joined(
-        element("h3", title),
-        paragraph(*pieces, ". One more reading, with nulled leads or a better meter, settles most of these."),
-    )
+    return joined(element("h3", f"Hold too, but {why}: {len(chosen)}"), paragraph(*pieces, closing))
 
 
 def _worst(row: dict[str, Any]) -> str:

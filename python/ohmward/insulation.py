@@ -113,6 +113,7 @@ def ratio(*, late: Quantity, early: Quantity, same_range: bool = True) -> Quanti
     Examples
     --------
     >>> early = log_quantity(2e9, relative_standard_uncertainty=0.01, common_relative_standard_uncertainty=0.03)
+    >>> from ohmward import Censoring
     >>> late = log_quantity(4e9, relative_standard_uncertainty=0.01, censoring=Censoring.above,
     ...                     common_relative_standard_uncertainty=0.03)
     >>> print(ratio(late=late, early=early))
@@ -221,6 +222,7 @@ def contact(
 
     Examples
     --------
+    >>> from ohmward import Censoring
     >>> over_range = log_quantity(4e9, censoring=Censoring.above)
     >>> contact(over_range).name, contact(over_range, capacitance_farad=8e-9).name
     ('not_shown', 'by_capacitance')

@@ -516,7 +516,8 @@ class _Judging:
                 )
             else:
                 verdict = int(columns["verdict"][row])
-                if dead and dead["contradicts"]:
+                unknown_meter = str(reading.get("instrument_id")) not in list(self.results.instruments)
+                if (dead and dead["contradicts"]) or unknown_meter:  # a class bound is no evidence in a job's record
                     verdict = max(verdict, 5) if verdict not in (3, 4) else verdict
                 self._add(
                     link,

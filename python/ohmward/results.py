@@ -46,6 +46,8 @@ _COMPARED = {
     _CONDITIONAL_FAIL: "misses the limit, within its uncertainty",
     _CONDITIONAL_PASS: "meets the limit, within its uncertainty",
 }
+# Of one vehicle a plain miss is said first: it needs no further reading.
+_SEVERITY = {_FAIL: 0, _CONDITIONAL_FAIL: 1}
 _STATES = ("hold", "look again", "no finding", "not examined")
 
 
@@ -307,7 +309,7 @@ class Results:
                 order.setdefault(objects[row], []).append(row)
         urgency = self._urgency()
         found = [self._object_row(name, rows, urgency) for name, rows in order.items()]
-        found.sort(key=lambda row: (_STATES.index(row["state"]), row["urgency"], row["object_id"]))
+        found.sort(key=lambda row: (_STATES.index(row["state"]), row["rank"], row["object_id"]))
         keys = (
             "object_id", "state", "verdict", "point", "value", "worst", "since", "last_read", "next_action", "judged",
             "not_passed", "evidence",
@@ -320,11 +322,12 @@ class Results:
         open_rows = [row for row in judged if verdict[row] != _PASS or int(findings[row]) & _HIDING]
         holds = [row for row in judged if verdict[row] in (_FAIL, _CONDITIONAL_FAIL) or self._void_proof_of_dead(row)]
         state = "hold" if holds else "look again" if open_rows else "no finding" if judged else "not examined"
-        worst = min(holds or open_rows, key=lambda row: urgency[row], default=None)
+        rank = {row: (_SEVERITY.get(int(verdict[row]), len(_SEVERITY)), int(urgency[row])) for row in open_rows}
+        worst = min(holds or open_rows, key=rank.__getitem__, default=None)
         return {
             "object_id": name,
             "state": state,
-            "urgency": len(self) if worst is None else int(urgency[worst]),
+            "rank": (len(self), 0) if worst is None else rank[worst],
             "verdict": "" if worst is None else _core.assessment.verdict_names[verdict[worst]],
             "point": "" if worst is None else self._point_name(worst),
             "value": "" if worst is None else self._shown(worst)[0],

@@ -10,7 +10,7 @@ STATES = ("hold", "look again", "no finding", "not examined")
 
 @pytest.fixture(scope="module")
 def demo():
-    return ow.assess(ow.demo())
+    return ow.assess(ow.demo(), screen=False)  # what screening marks has tests of its own
 
 
 def bonding(object_id, value, **more):
@@ -31,7 +31,9 @@ def assessed(*rows):
     columns = list(dict.fromkeys(name for row in rows for name in row))
     table = pa.table({name: [row.get(name, "") for row in rows] for name in columns})
     depot = ow.demo()
-    return ow.assess(table, instruments=depot.instruments, limits=depot.limits, part_kinds=depot.part_kinds)
+    return ow.assess(
+        table, instruments=depot.instruments, limits=depot.limits, part_kinds=depot.part_kinds, screen=False
+    )
 
 
 @pytest.fixture(scope="module")
@@ -209,7 +211,9 @@ def test_rows_of_a_frame_are_those_of_the_file(demo):
 def test_a_tighter_sheet_only_moves_verdicts_out_of_the_middle(demo):
     """Of plain values only: a check of the meter that shows contact for an over-range one may fail a tighter sheet."""
     depot = ow.demo()
-    tighter = ow.assess(ow.Batch(depot.readings, depot.instruments.tighter(4), depot.limits, depot.part_kinds))
+    tighter = ow.assess(
+        ow.Batch(depot.readings, depot.instruments.tighter(4), depot.limits, depot.part_kinds), screen=False
+    )
     frame, other = demo.frame(), tighter.frame()
     pairs = list(zip(frame["censoring"], frame["verdict"], other["verdict"], strict=True))
     moved = [(before, after) for kind, before, after in pairs if kind == "exact" and before != after]

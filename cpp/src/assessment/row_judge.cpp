@@ -127,7 +127,7 @@ Next otherwise(Next asked, NextAction action) noexcept {
 Next next(const RowAssessment& assessment, QuantityKind quantity) noexcept {
   const Judgement& judgement = assessment.judgement;
   switch (judgement.verdict) {
-    case Verdict::none: return {};
+    case Verdict::none:
     case Verdict::pass: return asked_by(assessment.findings.hiding());
     case Verdict::fail: return {after_fail(quantity)};
     case Verdict::conditional_fail:

@@ -49,23 +49,26 @@ double square(double x) noexcept { return x * x; }
 double quadrature(double a, double b, double c = 0) noexcept { return std::sqrt(a * a + b * b + c * c); }
 
 /// Least R with A - R·B = k·u(A - R·B), where A = Ro·Vb·(V - V') and B = V·V'. NaN where there is none above 0.
+///
+/// With R = x·A/B this is (1 - x)² = q0 + 2·h·x + q2·x². Its discriminant q0 + 2h + q2 + h² - q0·q2 is formed from
+/// these small numbers, so that nothing cancels where the uncertainties are small; h and q2 are kept multiplied by V'
+/// and V'², so that V' may be zero.
 double lower_root(const VoltmeterReadings& r, const Arranged& v) noexcept {
-  const double scale = r.resistor_ohm * v.pack.volt;
-  const double drop = v.free.volt - v.loaded.volt;
-  const double a = scale * drop;
-  const double b = v.free.volt * v.loaded.volt;
+  const double free = v.free.volt;
+  const double loaded = v.loaded.volt;
+  const double drop = free - loaded;
   const double u2_free = square(v.free.standard_uncertainty_volt);
   const double u2_loaded = square(v.loaded.standard_uncertainty_volt);
   const double u2_scale =
       square(v.pack.standard_uncertainty_volt / v.pack.volt) + square(r.resistor_relative_standard_uncertainty);
   const double k2 = bound_factor * bound_factor;
-  const double constant = square(a) - k2 * (square(scale) * (u2_free + u2_loaded) + square(a) * u2_scale);
-  const double linear = -2 * a * b - k2 * 2 * scale * (v.free.volt * u2_loaded - v.loaded.volt * u2_free);
-  const double quadratic = square(b) - k2 * (square(v.loaded.volt) * u2_free + square(v.free.volt) * u2_loaded);
-  if (!(constant > 0)) return nan;  // even R = 0 can not be excluded
-  const double discriminant = square(linear) - 4 * quadratic * constant;
-  if (!(discriminant >= 0)) return nan;
-  return 2 * constant / (-linear + std::sqrt(discriminant));
+  const double q0 = k2 * ((u2_free + u2_loaded) / square(drop) + u2_scale);
+  const double h_loaded = k2 * (free * u2_loaded - loaded * u2_free) / (drop * free);
+  const double q2_loaded = k2 * (square(loaded / free) * u2_free + u2_loaded);
+  if (!(q0 < 1)) return nan;  // even R = 0 can not be excluded
+  const double discriminant =
+      square(loaded) * q0 + 2 * loaded * h_loaded + q2_loaded + square(h_loaded) - q0 * q2_loaded;
+  return (1 - q0) * r.resistor_ohm * (v.pack.volt / free) * drop / (loaded + h_loaded + std::sqrt(discriminant));
 }
 
 /// Pole voltages as they should add up, given the sides found, and how well.

@@ -41,7 +41,8 @@ bool same_bits(const Forecast& a, const Forecast& b) {
 // A short form of the command forecast_coverage: 400 runs a cell leave 1.1 points of standard deviation at 95 %.
 TEST(Forecast, CoversWithoutBeingTooWide) {
   std::map<std::string, double> widths;
-  for (const CheckValue& row : testing::check_values("../cpp/insulation/forecast_bars")) widths[row.id()] = row.number("relative_width");
+  for (const CheckValue& row : testing::check_values("../cpp/insulation/forecast_bars"))
+    widths[row.id()] = row.number("relative_width");
   testing::Coverage coverage;
   for (const double until : {60.0, 120.0})
     for (const double step : {1.0, 5.0}) {
