@@ -492,15 +492,7 @@ class _Judging:
             if row is None:
                 why = self.rejected.get(number, "the row can not be read")
                 self.notes.append(f"reading {number + 1} of the record was rejected: {why}")
-                kind = _record.Kind.meter_check if _is_check(reading) else _record.Kind.reading
-                self._add(
-                    link,
-                    kind,
-                    verdict=5,
-                    superseded=superseded,
-                    about=(str(reading.get("value", "")), "", "", "write the reading down again", ""),
-                )
-                continue
+                continue  # what can not be read is no evidence: its link stays missing
             dead = self.proof[0].get(number)
             _, interval = self.results._shown(row)
             about = (

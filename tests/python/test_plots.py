@@ -19,6 +19,7 @@ def demo():
 
 @pytest.fixture(autouse=True)
 def close():
+    pyplot.close("all")
     yield
     pyplot.close("all")
 
@@ -79,13 +80,13 @@ def test_strip_turns_an_upper_limit_round():
 
 
 def test_strip_interval_is_that_of_the_list(demo):
-    ax = ow.plots.attention(demo, rows=10)
-    listed = [row for row in demo.attention().head(10).rows() if row["limit"].endswith("(near-zero)")]
-    limit = demo.limits["near-zero"].upper
-    drawn = [sorted(limit / end for end in line.get_xdata()) for line in ax.lines if len(line.get_xdata()) == 2]
-    shown = {" … ".join(f"{end:.2f}" for end in ends) for ends in drawn}
-    intervals = [row["interval"].split("\u00a0")[0] for row in listed if " … " in row["interval"]]
-    assert any(interval in shown for interval in intervals), (intervals, shown)
+    ax = ow.plots.attention(demo, rows=60)
+    limit = demo.limits["workshop-bonding"].upper
+    drawn = [sorted(1e3 * limit / end for end in line.get_xdata()) for line in ax.lines if len(line.get_xdata()) == 2]
+    shown = {" … ".join(f"{end:.0f}" for end in ends) for ends in drawn}
+    listed = [row for row in demo.attention().head(60).rows() if row["limit"].endswith("(workshop-bonding)")]
+    intervals = {row["interval"].split("\u00a0")[0] for row in listed if row["interval"]}
+    assert intervals & shown, (intervals, shown)
 
 
 def test_strip_arrow_for_over_range():

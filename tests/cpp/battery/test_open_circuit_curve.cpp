@@ -18,6 +18,7 @@ TEST_P(FullCell, CheckValue) {
 }
 
 INSTANTIATE_TEST_SUITE_P(Table, FullCell, ::testing::ValuesIn(testing::check_values("full_cell_voltage")));
+INSTANTIATE_TEST_SUITE_P(Simulation, FullCell, ::testing::ValuesIn(testing::check_values("full_cell_simulation")));
 
 TEST(OpenCircuitCurve, SenselessPartsThrow) {
   const std::array rising{0.0, 0.5, 1.0}, repeated{0.0, 0.5, 0.5}, falling{0.0, 0.6, 0.5}, beyond{0.0, 0.5, 1.1};
