@@ -2,8 +2,8 @@
 
     python tests/project/tidy_open.py build/tidy/findings.txt [--write]
 
-`tidy_open.txt` beside this file lists the open findings as `file check`, one a line. It may only shrink: take off what is
-gone.
+`tidy_open.txt` beside this file lists the open findings as `file check`, one a line. It may only shrink: take
+off what is gone.
 """
 
 import re
