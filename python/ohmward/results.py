@@ -297,10 +297,10 @@ class Results:
         Returns
         -------
         Frame
-            ``state`` is *hold* (a fail or conditional fail, or a dead check without proof), *look again* (a conditional
-            pass, an undetermined verdict or a finding that can hide a bad part), *no finding* (every reading passes) or
-            *not examined*, most urgent first. Only the latest reading of each point counts; checks of a meter are of
-            no object. Never "safe".
+            ``state`` is *hold* (a fail or conditional fail, or the last dead check without proof), *look again* (a
+            conditional pass, an undetermined verdict or a finding that can hide a bad part), *no finding* (every
+            reading passes) or *not examined*, most urgent first. Only the latest reading of each point counts; checks
+            of a meter are of no object. Never "safe".
         """
         objects, stages = self._words("object_id"), self._words("stage")
         order: dict[str, list[int]] = {}
@@ -320,7 +320,8 @@ class Results:
         verdict, findings, current = (self._columns[key] for key in ("verdict", "findings", "current"))
         judged = [row for row in rows if current[row] and verdict[row] != 0]
         open_rows = [row for row in judged if verdict[row] != _PASS or int(findings[row]) & _HIDING]
-        holds = [row for row in judged if verdict[row] in (_FAIL, _CONDITIONAL_FAIL) or self._void_proof_of_dead(row)]
+        unproven = self._last_dead_check_without_proof(judged)
+        holds = [row for row in judged if verdict[row] in (_FAIL, _CONDITIONAL_FAIL) or row in unproven]
         state = "hold" if holds else "look again" if open_rows else "no finding" if judged else "not examined"
         rank = {row: (_SEVERITY.get(int(verdict[row]), len(_SEVERITY)), int(urgency[row])) for row in open_rows}
         worst = min(holds or open_rows, key=rank.__getitem__, default=None)
@@ -340,9 +341,12 @@ class Results:
             "evidence": self._evidence(judged),
         }
 
-    def _void_proof_of_dead(self, row: int) -> bool:
-        dead = self._rows.quantity(row).name in ("dc_voltage", "ac_voltage")
-        return dead and bool(int(self._columns["findings"][row]) >> _FINDINGS["source_check_missing"] & 1)
+    def _last_dead_check_without_proof(self, judged: list[int]) -> set[int]:
+        """Rows of the last day of dead checks that no known source proves; earlier ones are of work that is over."""
+        dead = [row for row in judged if self._rows.quantity(row).name in ("dc_voltage", "ac_voltage")]
+        last = max((self._rows.taken_at(row)[:10] for row in dead), default="")
+        void = self._columns["findings"] >> np.uint64(_FINDINGS["source_check_missing"]) & np.uint64(1)
+        return {row for row in dead if void[row] and self._rows.taken_at(row)[:10] == last}
 
     def _worst_text(self, row: int | None) -> str:
         if row is None:

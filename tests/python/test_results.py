@@ -103,6 +103,25 @@ def test_since_is_the_first_reading_of_the_point_that_did_not_pass():
     assert (row["since"], row["last_read"], row["state"]) == ("2024-02-02", "2024-03-02", "hold")
 
 
+def dead_check(day, **more):
+    return bonding("V-1", "0.2", part="hv_bus", part_kind="hv_bus", quantity="dc_voltage", unit="V", taken_at=day,
+                   instrument_id="meter-06", null_ohm="", test_ampere="", from_point="hv_plus", to_point="hv_minus",
+                   job_id=f"J-{day}") | more  # fmt: skip
+
+
+def test_only_the_last_dead_check_can_hold_a_vehicle():
+    """Two jobs without a known source: the first is of work that is over, so the second is what holds."""
+    results = assessed(dead_check("2024-02-02T09:00"), dead_check("2024-03-03T09:00", from_point="hv_minus"))
+    assert results.where(finding="source_check_missing")["taken_at"] == ["2024-02-02 09:00", "2024-03-03 09:00"]
+    row = next(results.by_object().rows())
+    assert (row["state"], row["last_read"]) == ("hold", "2024-03-03")
+
+
+def test_a_miss_weighs_more_on_a_vehicle_than_a_gap_in_the_proof():
+    results = assessed(dead_check("2024-03-03T09:00"), insulation("V-1", "0.30"))
+    assert next(results.by_object().rows())["verdict"] == "fail"
+
+
 def test_checks_of_a_meter_are_of_no_vehicle(demo):
     assert "BENCH" in set(demo.frame()["object_id"])
     assert "BENCH" not in demo.by_object()["object_id"]
@@ -208,13 +227,13 @@ def test_rows_of_a_frame_are_those_of_the_file(demo):
     assert len(demo.to_polars()) == len(demo.readings.accepted)
 
 
-def test_a_tighter_sheet_only_moves_verdicts_out_of_the_middle(demo):
-    """Of plain values only: a check of the meter that shows contact for an over-range one may fail a tighter sheet."""
+def test_a_tighter_sheet_only_moves_verdicts_out_of_the_middle():
+    """Of plain values, not screened: a check of the meter, whose error stays what it is, may fail a tighter sheet."""
     depot = ow.demo()
-    tighter = ow.assess(
-        ow.Batch(depot.readings, depot.instruments.tighter(4), depot.limits, depot.part_kinds), screen=False
+    frame, other = (
+        ow.assess(ow.Batch(depot.readings, meters, depot.limits, depot.part_kinds), screen=False).frame()
+        for meters in (depot.instruments, depot.instruments.tighter(4))
     )
-    frame, other = demo.frame(), tighter.frame()
     pairs = list(zip(frame["censoring"], frame["verdict"], other["verdict"], strict=True))
     moved = [(before, after) for kind, before, after in pairs if kind == "exact" and before != after]
     assert moved
