@@ -62,11 +62,11 @@ def _arrow(censoring: _core.core.Censoring, limit: Any) -> int:
 def _draw_strip_row(ax: Axes, y: int, results: Results, row: int, verdict: str | None) -> None:
     columns = results._columns
     value, deviation = float(columns["compared"][row]), float(columns["compared_standard_uncertainty"][row])
-    limit = results._limit_entries[int(columns["limit"][row])]
-    kind = results._rows.quantity(row)
-    if math.isnan(value):
-        ax.text(1.0, y, " no value", va="center", ha="left", fontsize="small", color=GREY)
+    index = int(columns["limit"][row])
+    if math.isnan(value) or index < 0:
+        ax.text(1.0, y, " no limit" if index < 0 else " no value", va="center", ha="left", fontsize="small", color=GREY)
         return
+    limit, kind = results._limit_entries[index], results._rows.quantity(row)
     style = marker_style(verdict)
     at = _on_good_side(value, limit)
     if deviation == deviation:
@@ -174,7 +174,7 @@ def _strip_text(results: Results, row: int) -> str:
     mark = VERDICTS[_core.assessment.verdict_names[results._columns["verdict"][row]] or None]
     value, _ = results._shown(row)
     read, limit = value or results._rows.as_written(row), results._limit_shown(row).split(" (")[0]
-    return f"{mark.symbol} {read}, {limit}: {results._reason(row)}"
+    return f"{mark.symbol} {', '.join(filter(None, (read, limit)))}: {results._reason(row)}"
 
 
 # One quantity by kind ------------------------------------------------------------------------------------------------

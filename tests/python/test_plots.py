@@ -89,6 +89,15 @@ def test_strip_interval_is_that_of_the_list(demo):
     assert intervals & shown, (intervals, shown)
 
 
+def test_strip_draws_no_distance_where_no_limit_applies(demo):
+    """A suspect reading that no limit fits is named, not measured against a limit of something else."""
+    listed = demo.attention()
+    number = next(i for i, limit in enumerate(listed["limit"]) if not limit)
+    ax = ow.plots.attention(demo, rows=number + 1)
+    assert [text.get_text().strip() for text in ax.texts if text.get_position() == (1.0, number)] == ["no limit"]
+    assert not [line for line in ax.lines if number in line.get_ydata()]
+
+
 def test_strip_arrow_for_over_range():
     ax = ow.plots.attention(results_of("OL", "0.4"))
     arrows = [text for text in ax.texts if getattr(text, "arrow_patch", None)]
