@@ -64,6 +64,7 @@ void bind_settings(py::module_& module) {
   OHMWARD_SETTING(agreeing_day)
   OHMWARD_SETTING(copy_margin_bit)
   OHMWARD_SETTING(copy_fidelity)
+  OHMWARD_SETTING(monitor_warm_celsius)
   OHMWARD_SETTING(monitor_low_ohm)
   OHMWARD_SETTING(monitor_high_ohm)
   OHMWARD_SETTING(monitor_ohm)

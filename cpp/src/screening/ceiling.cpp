@@ -23,13 +23,31 @@ double ceiling_hit(const Meter& meter, QuantityKind quantity, double value, doub
   return nan;
 }
 
-double ceiling_hit(const Rows& rows, std::size_t row) noexcept {
+/// Bounds that other rows of a meter name: ">10 MΩ".
+using Bounds = std::map<std::pair<std::int32_t, double>, std::size_t>;
+
+Bounds written_bounds(const Rows& rows) {
+  Bounds bounds;
+  for (std::size_t row = 0; row < rows.size(); ++row)
+    if (rows.table.censoring[row] == Censoring::above && rows.code(TextName::instrument_id, row) >= 0 &&
+        rows.table.quantity[row] == QuantityKind::insulation_resistance)
+      ++bounds[{rows.code(TextName::instrument_id, row), rows.table.value[row]}];
+  return bounds;
+}
+
+/// A bound that others name at least this often is a ceiling, even without a sheet.
+constexpr std::size_t often = 2;
+
+double ceiling_hit(const Rows& rows, const Bounds& bounds, std::size_t row) noexcept {
   const QuantityKind quantity = rows.table.quantity[row];
   const double value = rows.table.value[row];
   const double volt = rows.table.at(NumberName::test_voltage_volt, row);
   if (rows.code(TextName::instrument_id, row) >= 0) {
     const Meter* const meter = rows.meter(row);
-    return meter == nullptr ? nan : ceiling_hit(*meter, quantity, value, volt);
+    if (meter != nullptr && !std::isnan(ceiling(*meter, quantity, nan)))
+      return ceiling_hit(*meter, quantity, value, volt);
+    const auto named = bounds.find({rows.code(TextName::instrument_id, row), value});
+    return named != bounds.end() && named->second >= often ? value : nan;
   }
   for (const Meter& meter : rows.meters)
     if (const double hit = ceiling_hit(meter, quantity, value, volt); !std::isnan(hit)) return hit;
@@ -39,11 +57,12 @@ double ceiling_hit(const Rows& rows, std::size_t row) noexcept {
 }  // namespace
 
 Found ceilings_as_numbers(const Rows& rows, const Settings&) {
+  const Bounds bounds = written_bounds(rows);
   std::map<std::pair<std::int32_t, double>, Evidence> by_ceiling;  // meter and ceiling
   for (std::size_t row = 0; row < rows.size(); ++row) {
-    if (!rows.exact(row) || rows.is_check[row] || rows.table.quantity[row] != QuantityKind::insulation_resistance)
-      continue;
-    const double hit = ceiling_hit(rows, row);
+    const bool known_value = rows.is_check[row] && rows.word(TextName::part, row) != "leads_open";
+    if (!rows.exact(row) || known_value || rows.table.quantity[row] != QuantityKind::insulation_resistance) continue;
+    const double hit = ceiling_hit(rows, bounds, row);
     if (std::isnan(hit)) continue;
     Evidence& pile = by_ceiling[{rows.code(TextName::instrument_id, row), hit}];
     pile.threshold = hit;

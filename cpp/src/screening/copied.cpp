@@ -7,6 +7,7 @@
 
 #include "ohmward/numerics/elementary.hpp"
 #include "screening/kinds_of_marks.hpp"
+#include "screening/sessions.hpp"
 #include "screening/wording.hpp"
 
 namespace ohmward::screening {
@@ -55,6 +56,7 @@ class CopySearch {
 
   Found operator()() {
     token_.resize(rows_.size());
+    offsets_ = bonding_offsets(rows_);
     for (std::size_t row = 0; row < rows_.size(); ++row) token_[row] = token(row);
     count_tokens();
     count_repeats();
@@ -78,7 +80,8 @@ class CopySearch {
   void count_tokens() {
     for (std::size_t row = 0; row < rows_.size(); ++row) {
       if (rows_.kind.of(row) == Grouping::none) continue;
-      ++times_[mixed(step(row), token_[row])];
+      std::size_t& most = most_[step(row)];
+      most = std::max(most, ++times_[mixed(step(row), token_[row])]);
       ++times_[step(row)];
     }
   }
@@ -129,6 +132,12 @@ class CopySearch {
     }
   }
 
+  [[nodiscard]] bool is_moved(std::uint32_t row) const noexcept {
+    const std::int32_t session = rows_.session.of(row);
+    return session != Grouping::none && is_bonding(rows_, row) &&
+           std::abs(offsets_[static_cast<std::size_t>(session)].ohm) >= settings_.null_lowered_ohm;
+  }
+
   /// Bits by which an equal field speaks for a copy; below zero for fields that differ.
   [[nodiscard]] double bits(bool equal, std::uint32_t row, bool same_object) const {
     double chance =
@@ -137,6 +146,9 @@ class CopySearch {
       const auto known = repeats_.find(step(row));
       if (known != repeats_.end()) chance = std::max(chance, known->second.share());
     }
+    // leads that were not nulled move all values of a session: none of them is rarer than the usual one is otherwise
+    if (is_moved(row))
+      chance = std::max(chance, static_cast<double>(most_.at(step(row))) / static_cast<double>(times_.at(step(row))));
     const double copied = settings_.copy_fidelity;
     if (equal) return std::max(no_bits, numerics::log2(copied / chance));
     return std::min(no_bits, numerics::log2((1 - copied) / std::max(1 - chance, 1 - copied)));
@@ -240,7 +252,9 @@ class CopySearch {
   const Settings& settings_;
   std::vector<std::uint64_t> token_;
   std::unordered_map<std::uint64_t, std::size_t> times_;
+  std::unordered_map<std::uint64_t, std::size_t> most_;
   std::unordered_map<std::uint64_t, Chance> repeats_;
+  std::vector<SessionOffset> offsets_;
   std::vector<Vector> vectors_;
   std::unordered_map<std::size_t, std::vector<std::size_t>> of_job_;
   std::unordered_map<std::int32_t, std::size_t> jobs_of_kind_;

@@ -100,7 +100,7 @@ class MonitorSearch {
       const auto place = static_cast<std::size_t>(std::ranges::lower_bound(sorted, visit.value) - sorted.begin());
       const double others = median_without(sorted, place);
       if (!(others - visit.value >= settings_.monitor_drop_decade) ||
-          !(std::abs(visit.value - beside_monitor(others)) <= settings_.monitor_fit_decade))
+          !(std::abs(visit.value - beside_monitor(others)) <= settings_.monitor_fit_decade) || is_warm(visit))
         continue;
       found_.push_back({.finding = Finding::monitor_connected_suspected,
                         .rows = visit.rows,
@@ -109,6 +109,12 @@ class MonitorSearch {
                         .threshold = settings_.monitor_drop_decade,
                         .sentence = sentence("reads ", ohms(visit.value), ", at other visits about ", ohms(others))});
     }
+  }
+
+  [[nodiscard]] bool is_warm(const Visit& visit) const noexcept {
+    return std::ranges::any_of(visit.rows, [this](std::size_t row) {
+      return rows_.table.at(NumberName::part_celsius, row) >= settings_.monitor_warm_celsius;
+    });
   }
 
   /// What the rest shows with the monitor in parallel.

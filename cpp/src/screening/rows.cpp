@@ -1,6 +1,7 @@
 #include "screening/rows.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 
@@ -133,6 +134,28 @@ void Rows::read_kinds() {
   }
 }
 
+/// The instrument of a row; where it is not named, that of the other rows of its quantity in its job, if they agree.
+/// Good enough to find who measured together; never to judge a value.
+std::vector<std::int32_t> Rows::likely_instruments() const {
+  const std::span<const std::int32_t> named = table.column(TextName::instrument_id).codes();
+  std::vector<std::int32_t> likely(size(), TextColumn::missing);
+  std::ranges::copy(named, likely.begin());
+  std::array<std::int32_t, quantity_kinds.size()> of_quantity{};
+  constexpr std::int32_t unknown = -1;
+  constexpr std::int32_t several = -2;
+  for (std::size_t each = 0; each < job.size(); ++each) {
+    const std::span<const std::uint32_t> members = job.rows(each);
+    of_quantity.fill(unknown);
+    for (const std::uint32_t row : members) {
+      std::int32_t& found = of_quantity[static_cast<std::size_t>(table.quantity[row])];
+      if (likely[row] >= 0) found = found == unknown || found == likely[row] ? likely[row] : several;
+    }
+    for (const std::uint32_t row : members)
+      if (likely[row] < 0) likely[row] = std::max(unknown, of_quantity[static_cast<std::size_t>(table.quantity[row])]);
+  }
+  return likely;
+}
+
 void Rows::group() {
   std::vector<std::uint64_t> keys(size());
   const auto build = [&keys](auto&& key) {
@@ -153,11 +176,13 @@ void Rows::group() {
     return named >= 0 ? key_of(0, named) : visit.of(row) >= 0 ? key_of(0, named_jobs + visit.of(row)) : no_key;
   });
   meter_day = build([&](std::size_t row) { return key_of(code(TextName::instrument_id, row), day_code(day[row])); });
+  const std::vector<std::int32_t> likely = likely_instruments();
+  const Grouping likely_meter_day = build([&](std::size_t row) { return key_of(likely[row], day_code(day[row])); });
   const auto people = static_cast<std::int32_t>(table.column(TextName::taken_by).words().size());
   session = build([&](std::size_t row) {
     if (is_check[row]) return no_key;
     const std::int32_t person = code(TextName::taken_by, row);
-    return key_of(meter_day.of(row), person >= 0 ? person : job.of(row) >= 0 ? people + job.of(row) : -1);
+    return key_of(likely_meter_day.of(row), person >= 0 ? person : job.of(row) >= 0 ? people + job.of(row) : -1);
   });
 }
 

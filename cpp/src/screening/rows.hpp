@@ -36,7 +36,7 @@ class Rows {
   Grouping point;      ///< object, part and quantity
   Grouping job;        ///< job_id, else object and day
   Grouping meter_day;  ///< instrument and day
-  Grouping session;    ///< instrument, day, and taken_by, else job
+  Grouping session;    ///< instrument (that of its job where not named), day, and taken_by, else job
 
   [[nodiscard]] std::size_t size() const noexcept { return day.size(); }
   [[nodiscard]] bool exact(std::size_t row) const noexcept { return table.censoring[row] == Censoring::exact; }
@@ -60,6 +60,7 @@ class Rows {
   void read_meters();
   void read_kinds();
   void group();
+  [[nodiscard]] std::vector<std::int32_t> likely_instruments() const;
   [[nodiscard]] double lowest_ceiling(std::size_t row) const noexcept;
 
   std::vector<std::int32_t> kind_code_;

@@ -6,6 +6,7 @@
 #include "ohmward/numerics/elementary.hpp"
 #include "screening/kinds_of_marks.hpp"
 #include "screening/robust.hpp"
+#include "screening/visits.hpp"
 #include "screening/wording.hpp"
 
 namespace ohmward::screening {
@@ -15,7 +16,7 @@ constexpr std::size_t least_rows = 3;
 /// A joint above this has a story of its own; the floor of a session is that of its good joints.
 constexpr double good_joint_ohm = 0.3;
 
-/// Each row against the median of the other readings of its point, or of its kind where there is none.
+/// Each row against the median of the other visits to its point, or of its kind where there are too few.
 std::vector<double> residuals(const Rows& rows) {
   std::vector<double> residual(rows.size(), nan);
   std::vector<double> of_kind(rows.kind.size(), nan);
@@ -26,20 +27,20 @@ std::vector<double> residuals(const Rows& rows) {
       if (is_bonding(rows, row)) values.push_back(rows.table.value[row]);
     of_kind[kind] = median(values);
   }
-  std::vector<std::pair<double, std::uint32_t>> sorted;
+  std::vector<double> value(rows.size(), nan);
+  for (std::size_t row = 0; row < rows.size(); ++row)
+    if (is_bonding(rows, row)) value[row] = rows.table.value[row];
   for (std::size_t point = 0; point < rows.point.size(); ++point) {
-    sorted.clear();
-    for (const std::uint32_t row : rows.point.rows(point))
-      if (is_bonding(rows, row)) sorted.push_back({rows.table.value[row], row});
-    if (sorted.empty()) continue;
-    std::ranges::sort(sorted);
+    if (rows.table.quantity[rows.point.rows(point).front()] != QuantityKind::bonding_resistance) continue;
+    const std::vector<Visit> all = visits(rows, rows.point.rows(point), value);
     values.clear();
-    for (const auto& [value, row] : sorted) values.push_back(value);
-    for (std::size_t i = 0; i < sorted.size(); ++i) {
-      const std::uint32_t row = sorted[i].second;
-      const double usual = sorted.size() >= least_rows ? median_without(values, i)
-                                                       : of_kind[static_cast<std::size_t>(rows.kind.of(row))];
-      residual[row] = values[i] - usual;
+    for (const Visit& visit : all) values.push_back(visit.value);
+    std::ranges::sort(values);
+    for (const Visit& visit : all) {
+      const auto place = static_cast<std::size_t>(std::ranges::lower_bound(values, visit.value) - values.begin());
+      for (const std::size_t row : visit.rows)
+        residual[row] = value[row] - (all.size() >= least_rows ? median_without(values, place)
+                                                               : of_kind[static_cast<std::size_t>(rows.kind.of(row))]);
     }
   }
   return residual;
@@ -72,6 +73,7 @@ std::vector<SessionOffset> bonding_offsets(const Rows& rows) {
     for (const std::uint32_t row : rows.session.rows(session)) {
       if (std::isnan(residual[row])) continue;
       values.push_back(residual[row]);
+      offset.negative += rows.table.value[row] < 0 ? 1U : 0U;
       if (!(rows.table.value[row] >= offset.lowest_ohm)) offset.lowest_ohm = rows.table.value[row];
     }
     offset.compared = values.size();
@@ -98,7 +100,7 @@ Found nulls_of_sessions(const Rows& rows, const Settings& settings) {
           Finding::null_not_taken_suspected, members, offset.ohm, settings.null_raised_ohm,
           sentence("the session reads ", with_unit(offset.ohm, quantity),
                    " above what its points usually show, nothing below ", with_unit(offset.lowest_ohm, quantity))));
-    const bool lowered = offset.ohm <= -settings.null_lowered_ohm && offset.lowest_ohm < 0;
+    const bool lowered = offset.ohm <= -settings.null_lowered_ohm && 2 * offset.negative >= offset.compared;
     if (lowered || offset.lowest_ohm <= -settings.negative_ohm)
       found.push_back(evidence_of(Finding::null_below_zero, members, offset.lowest_ohm, -settings.negative_ohm,
                                   sentence("the session's lowest reading is ", with_unit(offset.lowest_ohm, quantity),
@@ -151,6 +153,8 @@ Found leads_in_the_path(const Rows& rows, const Settings&) {
         rows.table.quantity[row] != QuantityKind::insulation_resistance)
       continue;
     const double leads_ohm = rows.table.value[row];
+    const MeterRange* const range = rows.range(row);
+    if (range != nullptr && leads_ohm >= range->high) continue;  // over range, written as a number
     std::vector<std::size_t> members{row};
     for (const std::uint32_t other : rows.meter_day.around(row))
       if (rows.exact(other) && !rows.is_check[other] &&

@@ -11,6 +11,7 @@ struct SessionOffset {
   double ohm = nan;  ///< median over the rows of their difference to the point's median; NaN below three rows
   double lowest_ohm = nan;
   std::size_t compared = 0;
+  std::size_t negative = 0;  ///< readings below zero among them
 };
 
 /// Of every session, by its number.

@@ -145,12 +145,16 @@ class SlipTest {
     const auto density = [&](double decade) {
       return few ? std::max(expected.density(decade), of_kind.density(decade)) : expected.density(decade);
     };
-    constexpr std::array slips{-6, -3, 3, 6};
+    struct Kind {
+      int decades;
+      double share;  ///< of all slips; two prefixes at once are rare
+    };
+    constexpr std::array slips{Kind{-6, 0.05}, Kind{-3, 0.45}, Kind{3, 0.45}, Kind{6, 0.05}};
     double total = (1 - settings_.slip_share - settings_.outlier_share) * density(value) +
                    settings_.outlier_share / settings_.outlier_span_decade;
     Slip best;
-    for (const int decades : slips) {
-      const double weight = settings_.slip_share / static_cast<double>(slips.size()) * density(value - decades);
+    for (const auto& [decades, share] : slips) {
+      const double weight = settings_.slip_share * share * density(value - decades);
       total += weight;
       if (weight > best.probability) best = {.decades = decades, .probability = weight};
     }

@@ -41,6 +41,7 @@ class Settings:
     agreeing_day: float
     copy_margin_bit: float
     copy_fidelity: float
+    monitor_warm_celsius: float
     monitor_low_ohm: float
     monitor_high_ohm: float
     monitor_ohm: float

@@ -22,6 +22,7 @@ struct Settings {
   double copy_fidelity = 0.98;  ///< share of the fields of a copied job that are equal
 
   // A monitor that was left on.
+  double monitor_warm_celsius = 35;  ///< a part that warm explains a low reading by itself
   double monitor_low_ohm = 0.45e6;
   double monitor_high_ohm = 1.3e6;
   double monitor_ohm = 1.2e6;           ///< where the rows do not tell it
@@ -31,7 +32,7 @@ struct Settings {
 
   // Sessions of a low-ohm meter and of an insulation tester.
   double null_raised_ohm = 0.03;    ///< all readings of a session above their points' usual values
-  double null_lowered_ohm = 0.015;  ///< the same, below, with a negative reading among them
+  double null_lowered_ohm = 0.018;  ///< the same, below, half of them negative
   double negative_ohm = 0.025;      ///< a reading at or below minus this
 
   // The whole against its parts and its history.
