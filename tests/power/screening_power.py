@@ -3,12 +3,11 @@
     PYTHONPATH=build/dev/python python tests/power/screening_power.py --seeds 200
 
 For each seed two depots are made: one with all planted faults, one with none. Power comes from the first, false naming
-and false marks from the second, where only rows without any entry in the truth count as
-clean, and units without a slip of the pen.
+and false marks from the second, where only rows without any entry in the truth count as clean, and units without a slip
+of the pen.
 """
 
 import argparse
-import io
 import os
 import sys
 import tempfile
@@ -155,63 +154,61 @@ def names(screened, fault, lines):
     return bool(hit)
 
 
-def one_seed(seed):  # noqa: C901 - one pass that counts everything
-    instruments = ow.read_instruments(INSTRUMENTS)
-    counts = Counts()
-    planted = Screened(seed, range(1, 16), instruments)
+def count_faults(counts, screened):
     for fault in FAULTS:
-        lines = [
-            int(line) for entry in planted.depot.truth if entry.fault == str(fault) for line in entry.lines.split()
-        ]
+        entries = [entry for entry in screened.depot.truth if entry.fault == str(fault)]
+        lines = [int(line) for entry in entries for line in entry.lines.split()]
         counts.planted[fault] += 1
-        if fault == 6:
-            lines = [line for line in lines if line in planted.row_of_line]
-        if names(planted, fault, lines):
+        if names(screened, fault, [line for line in lines if line in screened.row_of_line]):
             counts.found[fault] += 1
         else:
-            counts.missed.append((seed, fault))
-    clean = Screened(seed, (), instruments)
+            counts.missed.append((screened.depot.seed, fault))
+
+
+def count_false_names(counts, screened):
     for fault in FAULTS:
-        for unit, lines in units_of(clean, fault).items():
-            if any(entry.kind in CONFUSED_WITH[fault] for line in lines for entry in clean.truth.get(line, ())):
+        for unit, lines in units_of(screened, fault).items():
+            if any(entry.kind in CONFUSED_WITH[fault] for line in lines for entry in screened.truth.get(line, ())):
                 continue
             counts.clean_units[fault] += 1
-            if names(clean, fault, lines):
+            if names(screened, fault, lines):
                 counts.named[fault] += 1
-                counts.falsely.append((seed, fault, unit))
-    for entry in clean.depot.truth:
-        if entry.kind not in SLIPS:
+                counts.falsely.append((screened.depot.seed, fault, unit))
+
+
+def count_slips(counts, screened):
+    """Slips of single rows by rows, habits of jobs and sessions by jobs and sessions."""
+    for entry in screened.depot.truth:
+        lines = [int(line) for line in entry.lines.split() if int(line) in screened.row_of_line]
+        if entry.kind not in SLIPS or not lines:
             continue
-        mark = SLIPS[entry.kind]
-        lines = [int(line) for line in entry.lines.split() if int(line) in clean.row_of_line]
-        if entry.kind in ("unit_slip", "over_range_as_number", "wrong_vehicle"):
-            for line in lines:
-                counts.planted[entry.kind] += 1
-                counts.found[entry.kind] += line in clean.marked[mark]
-                if line not in clean.marked[mark]:
-                    counts.missed.append(
-                        (
-                            seed,
-                            entry.kind,
-                            line,
-                            clean.cells(line)["part_kind"],
-                            clean.cells(line)["value"],
-                            clean.cells(line)["unit"],
-                            entry.effect,
-                        )
-                    )
-        elif lines:
-            counts.planted[entry.kind] += 1
-            hit = any(line in clean.marked[mark] for line in lines)
-            counts.found[entry.kind] += hit
-            if not hit:
-                counts.missed.append((seed, entry.kind, lines, entry.effect))
-    untouched = [line for line in clean.row_of_line if not clean.truth.get(line)]
+        marked = screened.marked[SLIPS[entry.kind]]
+        counts.planted[entry.kind] += 1
+        if any(line in marked for line in lines):
+            counts.found[entry.kind] += 1
+        else:
+            cells = screened.cells(lines[0])
+            written = (cells["part_kind"], cells["value"], cells["unit"])
+            counts.missed.append((screened.depot.seed, entry.kind, lines, written, entry.effect))
+
+
+def count_false_marks(counts, screened):
+    untouched = [line for line in screened.row_of_line if not screened.truth.get(line)]
     counts.clean_rows = len(untouched)
     for kind in KINDS:
-        false = [line for line in untouched if line in clean.marked[kind]]
+        false = [line for line in untouched if line in screened.marked[kind]]
         counts.false_marks[kind] += len(false)
-        counts.falsely += [(seed, kind, line) for line in false]
+        counts.falsely += [(screened.depot.seed, kind, line) for line in false]
+
+
+def one_seed(seed):
+    instruments = ow.read_instruments(INSTRUMENTS)
+    counts = Counts()
+    count_faults(counts, Screened(seed, range(1, 16), instruments))
+    clean = Screened(seed, (), instruments)
+    count_false_names(counts, clean)
+    count_slips(counts, clean)
+    count_false_marks(counts, clean)
     return counts
 
 
@@ -228,28 +225,22 @@ def measure(seeds, workers=1):
 
 
 def table(total, seeds):
-    text = io.StringIO()
-    print(f"{seeds} seeds, {total.clean_rows} clean rows\n", file=text)
-    print(
-        f"{'planted fault':<34}{'found':>8}{'of':>8}{'power':>9}{'clean units':>13}{'named':>7}{'share':>9}", file=text
-    )
+    text = [f"{seeds} seeds, {total.clean_rows} clean rows", ""]
+    text.append(f"{'planted fault':<34}{'found':>8}{'of':>8}{'power':>9}{'clean units':>13}{'named':>7}{'share':>9}")
     for fault, (mark, _, _) in FAULTS.items():
         found, of = total.found[fault], total.planted[fault]
         named, units = total.named[fault], total.clean_units[fault]
-        print(
-            f"{fault:>2} {mark:<31}{found:>8}{of:>8}{found / of:>9.1%}{units:>13}{named:>7}"
-            f"{named / max(units, 1):>9.2%}",
-            file=text,
-        )
-    print(f"\n{'planted slip':<34}{'found':>8}{'of':>8}{'recall':>9}", file=text)
+        false = f"{units:>13}{named:>7}{named / max(units, 1):>9.2%}"
+        text.append(f"{fault:>2} {mark:<31}{found:>8}{of:>8}{found / of:>9.1%}{false}")
+    text += ["", f"{'planted slip':<34}{'found':>8}{'of':>8}{'recall':>9}"]
     for slip in SLIPS:
         found, of = total.found[slip], total.planted[slip]
-        print(f"{slip:<34}{found:>8}{of:>8}{found / max(of, 1):>9.1%}", file=text)
-    print(f"\n{'mark on clean rows':<34}{'marks':>8}{'per 1000 rows':>16}", file=text)
+        text.append(f"{slip:<34}{found:>8}{of:>8}{found / max(of, 1):>9.1%}")
+    text += ["", f"{'mark on clean rows':<34}{'marks':>8}{'per 1000 rows':>16}"]
     for kind in KINDS:
         marks = total.false_marks[kind]
-        print(f"{kind:<34}{marks:>8}{1000 * marks / total.clean_rows:>16.3f}", file=text)
-    return text.getvalue()
+        text.append(f"{kind:<34}{marks:>8}{1000 * marks / total.clean_rows:>16.3f}")
+    return "\n".join(text)
 
 
 def main():
@@ -260,7 +251,7 @@ def main():
     parser.add_argument("--details", action="store_true", help="list what was missed and what was named falsely")
     arguments = parser.parse_args()
     total = measure(range(arguments.first, arguments.first + arguments.seeds), arguments.workers)
-    print(table(total, arguments.seeds), end="")
+    print(table(total, arguments.seeds))
     if arguments.details:
         for entry in sorted(total.missed + total.falsely, key=str):
             print(entry)

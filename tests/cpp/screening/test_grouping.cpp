@@ -15,7 +15,9 @@ TEST(Grouping, EqualsAMapOfVectors) {
   std::mt19937_64 random(7);
   std::vector<std::uint64_t> keys(5000);
   for (std::uint64_t& key : keys)
-    key = random() % 10 == 0 ? no_key : key_of(static_cast<std::int32_t>(random() % 50), static_cast<std::int32_t>(random() % 2000000000));
+    key = random() % 10 == 0
+              ? no_key
+              : key_of(static_cast<std::int32_t>(random() % 50), static_cast<std::int32_t>(random() % 2000000000));
   for (std::size_t i = 0; i < 2500; ++i) keys[i + 2500] = keys[i];
   std::map<std::uint64_t, std::vector<std::uint32_t>> expected;
   for (std::uint32_t row = 0; row < keys.size(); ++row)

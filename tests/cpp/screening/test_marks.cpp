@@ -11,29 +11,34 @@ namespace ohmward::screening {
 namespace {
 
 const std::string header =
-    "object_id,object_kind,part,part_kind,quantity,value,unit,taken_at,instrument_id,test_voltage_volt,from_point,job_id,"
+    "object_id,object_kind,part,part_kind,quantity,value,unit,taken_at,instrument_id,test_voltage_volt,from_point,job_"
+    "id,"
     "stage,reference_value,taken_by\n";
 
 /// Rows as they are written, each of the columns of `header`.
 class Written {
  public:
   Written& insulation(const std::string& object, const std::string& part, const std::string& kind,
-                      const std::string& value, const std::string& unit, const std::string& day,
-                      const std::string& job, const std::string& meter = "tester", const std::string& pole = "") {
-    return row({object, "truck", part, kind, "insulation_resistance", value, unit, day, meter, "500", pole, job, "routine", "", ""});
+                      const std::string& value, const std::string& unit, const std::string& day, const std::string& job,
+                      const std::string& meter = "tester", const std::string& pole = "") {
+    return row({object, "truck", part, kind, "insulation_resistance", value, unit, day, meter, "500", pole, job,
+                "routine", "", ""});
   }
   Written& bonding(const std::string& object, const std::string& part, const std::string& value, const std::string& day,
                    const std::string& job) {
-    return row({object, "truck", part, "housing", "bonding_resistance", value, "Ω", day, "low", "", "", job, "routine", "", ""});
+    return row({object, "truck", part, "housing", "bonding_resistance", value, "Ω", day, "low", "", "", job, "routine",
+                "", ""});
   }
   Written& resting(const std::string& object, const std::string& part, const std::string& value, const std::string& day,
                    const std::string& job) {
-    return row({object, "truck", part, "battery_12v", "resting_voltage", value, "V", day, "volt", "", "", job, "routine", "", ""});
+    return row({object, "truck", part, "battery_12v", "resting_voltage", value, "V", day, "volt", "", "", job,
+                "routine", "", ""});
   }
-  Written& check(const std::string& quantity, const std::string& part, const std::string& value, const std::string& unit,
-                 const std::string& reference, const std::string& day, const std::string& job,
+  Written& check(const std::string& quantity, const std::string& part, const std::string& value,
+                 const std::string& unit, const std::string& reference, const std::string& day, const std::string& job,
                  const std::string& meter = "tester") {
-    return row({"BENCH", "bench", part, "check", quantity, value, unit, day, meter, "500", "", job, "meter_check", reference, ""});
+    return row({"BENCH", "bench", part, "check", quantity, value, unit, day, meter, "500", "", job, "meter_check",
+                reference, ""});
   }
   Written& row(const std::vector<std::string>& cells) {
     for (std::size_t i = 0; i < cells.size(); ++i) text_ += (i == 0 ? "" : ",") + cells[i];
@@ -51,11 +56,16 @@ class Written {
 };
 
 std::vector<Meter> meters() {
-  return {{.id = "tester",
-           .source_ampere = 1e-3,
-           .ranges = {{.test_voltage_volt = 500, .high = 600e6, .display_step = 1e5, .reading_bound = 0.03, .counts = 4}}},
-          {.id = "volt",
-           .ranges = {{.quantity = QuantityKind::dc_voltage, .high = 1000, .display_step = 0.1, .reading_bound = 0.01, .counts = 3}}}};
+  return {
+      {.id = "tester",
+       .source_ampere = 1e-3,
+       .ranges = {{.test_voltage_volt = 500, .high = 600e6, .display_step = 1e5, .reading_bound = 0.03, .counts = 4}}},
+      {.id = "volt",
+       .ranges = {{.quantity = QuantityKind::dc_voltage,
+                   .high = 1000,
+                   .display_step = 0.1,
+                   .reading_bound = 0.01,
+                   .counts = 3}}}};
 }
 
 std::vector<std::size_t> rows_with(const Marks& found, Finding finding) {
@@ -101,7 +111,8 @@ TEST(UnitSlip, ARealChangeIsNone) {
 TEST(UnitSlip, AVisitThatAgreesClearsIt) {
   Written written;
   for (int visit = 0; visit < 6; ++visit)
-    written.insulation("T-1", "motor", "motor_winding", "3.0" + std::to_string(visit), "GΩ", day(60 * visit), job(visit));
+    written.insulation("T-1", "motor", "motor_winding", "3.0" + std::to_string(visit), "GΩ", day(60 * visit),
+                       job(visit));
   written.insulation("T-1", "motor", "motor_winding", "2.9", "MΩ", day(400), job(10));
   EXPECT_EQ(rows_with(marks(written.table()), Finding::unit_slip_suspected), Rows{6});
   written.insulation("T-1", "motor", "motor_winding", "3.4", "MΩ", day(402), job(11));  // it is wet, and drying
@@ -115,7 +126,8 @@ TEST(Ceiling, EqualToTheCeilingOfItsMeterAtItsVoltage) {
 }
 
 TEST(OpenContactor, AWholeTenTimesAboveItsHistory) {
-  EXPECT_EQ(rows_with(marks(load_sides(">600", "MΩ"), meters()), Finding::open_contactor_suspected), Rows{replaced_row});
+  EXPECT_EQ(rows_with(marks(load_sides(">600", "MΩ"), meters()), Finding::open_contactor_suspected),
+            Rows{replaced_row});
   EXPECT_EQ(rows_with(marks(load_sides("12", "MΩ"), meters()), Finding::open_contactor_suspected), Rows{});
 }
 
@@ -138,7 +150,8 @@ TEST(Contact, SeveralWholesOverRangeInOneSession) {
                          job(6 * visit + object));
   for (int object = 0; object < 2; ++object)
     for (const std::string pole : {"hv_plus", "hv_minus"})
-      written.insulation(truck(object), "load_side", "load_side", "OL", "MΩ", day(200), job(100 + object), "tester", pole);
+      written.insulation(truck(object), "load_side", "load_side", "OL", "MΩ", day(200), job(100 + object), "tester",
+                         pole);
   const Marks found = marks(written.table(), meters());
   EXPECT_EQ(rows_with(found, Finding::contact_not_shown), (Rows{18, 19, 20, 21}));
   EXPECT_EQ(rows_with(found, Finding::open_contactor_suspected), Rows{});
@@ -172,7 +185,8 @@ Written bonding_jobs(int digits) {
 }
 void copy_job(Written& written, const readings::Table& from, std::size_t original) {
   for (std::size_t part = 0; part < 8; ++part)
-    written.bonding("T-999", "part" + std::to_string(part), std::string{from.value_text[8 * original + part]}, day(300), "J-9999");
+    written.bonding("T-999", "part" + std::to_string(part), std::string{from.value_text[8 * original + part]}, day(300),
+                    "J-9999");
 }
 
 TEST(Copied, AVectorOfTellingValuesIsFoundAndItsSourceNamed) {
@@ -196,9 +210,10 @@ TEST(Monitor, OneObjectThatAlwaysReadsTheMonitor) {
   Written written;
   for (int visit = 0; visit < 4; ++visit)
     for (int object = 0; object < 8; ++object)
-      written.insulation(truck(object), "load_side", "load_side",
-                         object == 3 ? "0.8" + std::to_string(visit) : std::to_string(2 + object % 3) + ".5" + std::to_string(visit),
-                         "MΩ", day(50 * visit), job(8 * visit + object));
+      written.insulation(
+          truck(object), "load_side", "load_side",
+          object == 3 ? "0.8" + std::to_string(visit) : std::to_string(2 + object % 3) + ".5" + std::to_string(visit),
+          "MΩ", day(50 * visit), job(8 * visit + object));
   EXPECT_EQ(rows_with(marks(written.table()), Finding::monitor_connected_suspected), (Rows{3, 11, 19, 27}));
 }
 
@@ -209,7 +224,8 @@ Marks shifted_session(int hundredths) {
     for (int part = 0; part < 6; ++part) {
       const int value = 1 + part % 2 + (visit == 3 ? hundredths : 0);
       const std::string digits = std::to_string(100 + std::abs(value)).substr(1);
-      written.bonding("T-1", "part" + std::to_string(part), (value < 0 ? "-0." : "0.") + digits, day(60 * visit), job(visit));
+      written.bonding("T-1", "part" + std::to_string(part), (value < 0 ? "-0." : "0.") + digits, day(60 * visit),
+                      job(visit));
     }
   return marks(written.table());
 }
@@ -218,15 +234,18 @@ TEST(Nulls, RaisedLoweredAndNeither) {
   const Rows last{18, 19, 20, 21, 22, 23};
   EXPECT_EQ(rows_with(shifted_session(8), Finding::null_not_taken_suspected), last);
   EXPECT_EQ(rows_with(shifted_session(-4), Finding::null_below_zero), last);
-  for (const int shift : {8, -4, 0}) EXPECT_EQ(rows_with(shifted_session(shift), Finding::unlike_its_like), Rows{}) << shift;
+  for (const int shift : {8, -4, 0})
+    EXPECT_EQ(rows_with(shifted_session(shift), Finding::unlike_its_like), Rows{}) << shift;
   EXPECT_EQ(shifted_session(0).evidence.size(), 0U);
 }
 
 TEST(Drift, MarksReadingsOnceTheChecksLeaveTheSheet) {
   Written written;
   for (int week = 0; week < 10; ++week) {
-    written.check("insulation_resistance", "check_resistor", std::to_string(100 + week) + ".0", "MΩ", "100", day(7 * week), job(week));
-    written.insulation("T-1", "load_side", "load_side", "3.0" + std::to_string(week), "MΩ", day(7 * week + 1), job(50 + week));
+    written.check("insulation_resistance", "check_resistor", std::to_string(100 + week) + ".0", "MΩ", "100",
+                  day(7 * week), job(week));
+    written.insulation("T-1", "load_side", "load_side", "3.0" + std::to_string(week), "MΩ", day(7 * week + 1),
+                       job(50 + week));
   }
   // allowed 3 % and 4 steps of 0.1 MΩ: 3.4 MΩ; the median of five checks first exceeds it in week 6 (102 ... 106)
   const Marks found = marks(written.table(), meters());
@@ -237,7 +256,8 @@ TEST(WrongFunction, AFailedClosingCheckVoidsWhatLiesBetween) {
   const auto with_closing = [](const std::string& closing) {
     Written written;
     const auto dead = [&](const std::string& value) {
-      written.row({"T-1", "truck", "hv_bus", "hv_bus", "dc_voltage", value, "V", day(1), "volt", "", "", "J-1", "as_found", "", ""});
+      written.row({"T-1", "truck", "hv_bus", "hv_bus", "dc_voltage", value, "V", day(1), "volt", "", "", "J-1",
+                   "as_found", "", ""});
     };
     written.check("dc_voltage", "known_source", "25.1", "V", "25.1", day(1), "J-1", "volt");
     dead("0.0");
@@ -280,8 +300,8 @@ TEST(Unlike, AJointAboveItsOwnHistory) {
   const std::array values{"0.01", "0.01", "0.04", "0.13"};
   for (int visit = 0; visit < 4; ++visit)
     for (int part = 0; part < 6; ++part)
-      written.bonding("T-1", "part" + std::to_string(part), part == 2 ? values[static_cast<std::size_t>(visit)] : "0.01",
-                      day(60 * visit), job(visit));
+      written.bonding("T-1", "part" + std::to_string(part),
+                      part == 2 ? values[static_cast<std::size_t>(visit)] : "0.01", day(60 * visit), job(visit));
   EXPECT_EQ(rows_with(marks(written.table()), Finding::unlike_its_like), Rows{20});
 }
 
@@ -290,8 +310,10 @@ TEST(Unlike, BatteriesAndPairs) {
   for (int visit = 0; visit < 4; ++visit)
     for (int object = 0; object < 10; ++object) {
       const std::string volt = "12." + std::to_string(45 + object + visit);
-      written.resting(truck(object), "battery_a", object == 6 && visit == 2 ? "10.40" : volt, day(50 * visit), job(10 * visit + object));
-      written.resting(truck(object), "battery_b", object == 8 ? "12.2" + std::to_string(visit) : volt, day(50 * visit), job(10 * visit + object));
+      written.resting(truck(object), "battery_a", object == 6 && visit == 2 ? "10.40" : volt, day(50 * visit),
+                      job(10 * visit + object));
+      written.resting(truck(object), "battery_b", object == 8 ? "12.2" + std::to_string(visit) : volt, day(50 * visit),
+                      job(10 * visit + object));
     }
   const Marks found = marks(written.table());
   EXPECT_EQ(rows_with(found, Finding::unlike_its_like), Rows{52});
