@@ -53,6 +53,7 @@ void bind_settings(py::module_& module) {
   py::class_<Settings> settings(module, "Settings");
   settings.def(py::init<>());
 #define OHMWARD_SETTING(name) settings.def_readwrite(#name, &Settings::name);
+  OHMWARD_SETTING(slip_probability)
   OHMWARD_SETTING(slip_share)
   OHMWARD_SETTING(outlier_share)
   OHMWARD_SETTING(outlier_span_decade)

@@ -107,7 +107,8 @@ def many_depots(readings, rows):
 
     columns = {name: np.tile(texts(name), times) for name in COPIED}
     columns["value"] = np.tile(texts("value_text"), times)
-    columns["taken_at"] = np.tile(np.array([text.replace(" ", "T") for text in texts("taken_at")], dtype=object), times)
+    moments = np.array([text.replace(" ", "T") for text in texts("taken_at")], dtype=object)
+    columns["taken_at"] = np.tile(moments, times)
     for name in OWN:
         own = texts(name)
         columns[name] = np.concatenate([[f"{cell}/{k}" if cell else "" for cell in own] for k in range(times)])

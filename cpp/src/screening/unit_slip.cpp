@@ -7,6 +7,7 @@
 #include "ohmward/numerics/normal.hpp"
 #include "screening/kinds_of_marks.hpp"
 #include "screening/robust.hpp"
+#include "screening/visits.hpp"
 #include "screening/wording.hpp"
 
 namespace ohmward::screening {
@@ -14,6 +15,7 @@ namespace {
 
 /// Least values that tell a spread.
 constexpr std::size_t enough_rows = 8;
+constexpr std::size_t enough_objects = 5;
 constexpr std::size_t enough_own_rows = 4;
 /// Least standard deviation between objects of one kind, and of a point about itself where the rows do not tell it.
 constexpr double least_between_decade = 0.3;
@@ -38,8 +40,8 @@ bool can_slip(const Rows& rows, std::size_t row) noexcept {
 /// What a kind of part usually shows, in decades.
 struct KindScale {
   double centre = nan;
-  double whole = nan;   ///< standard deviation of a reading about the centre
-  double within = nan;  ///< of a reading about its own history
+  double between = nan;  ///< standard deviation of objects about the centre
+  double within = nan;   ///< of a reading about its own history
 };
 
 /// Where a reading is expected.
@@ -72,33 +74,33 @@ class SlipTest {
   }
 
  private:
+  /// Objects count alike, however often each was read: a wet motor that was followed for weeks is one motor.
   void scale_kinds() {
-    within_.resize(rows_.kind.size());
+    std::vector<std::vector<double>> within(rows_.kind.size());
+    std::vector<std::vector<double>> centres(rows_.kind.size());
     std::vector<double> values;
     for (std::size_t group = 0; group < rows_.history.size(); ++group) {
       const std::span<const std::uint32_t> members = rows_.history.rows(group);
       values.clear();
       for (const std::uint32_t row : members)
         if (can_slip(rows_, row)) values.push_back(rows_.decade[row]);
-      if (values.size() < enough_own_rows) continue;
-      std::vector<double>& residuals = within_[static_cast<std::size_t>(rows_.kind.of(members.front()))];
+      if (values.empty()) continue;
+      const auto kind = static_cast<std::size_t>(rows_.kind.of(members.front()));
       const double centre = median(values);
-      for (const double value : values) residuals.push_back(std::abs(value - centre));
+      centres[kind].push_back(centre);
+      if (values.size() < enough_own_rows) continue;
+      for (const double value : values) within[kind].push_back(std::abs(value - centre));
     }
     scales_.resize(rows_.kind.size());
     for (std::size_t kind = 0; kind < scales_.size(); ++kind) {
-      values.clear();
-      for (const std::uint32_t row : rows_.kind.rows(kind))
-        if (can_slip(rows_, row)) values.push_back(rows_.decade[row]);
       KindScale& scale = scales_[kind];
-      const bool enough = values.size() >= enough_rows;
-      if (enough) {
-        const Spread whole = spread(values);
-        scale = {.centre = whole.centre, .whole = whole.deviation};
-      }
-      if (!enough) scale.whole = settings_.kind_spread_decade;
-      scale.within = within_[kind].size() >= enough_rows ? deviation_of_mad * median(within_[kind]) : nan;
+      if (within[kind].size() >= enough_rows) scale.within = deviation_of_mad * median(within[kind]);
       if (!(scale.within > settings_.own_spread_decade)) scale.within = settings_.own_spread_decade;
+      scale.between = settings_.kind_spread_decade;
+      if (centres[kind].size() < enough_objects) continue;
+      const Spread between = spread(centres[kind]);
+      scale.centre = between.centre;
+      scale.between = std::max(between.deviation, least_between_decade);
     }
   }
 
@@ -130,7 +132,7 @@ class SlipTest {
                         .tail_deviation = std::max(deviation, settings_.tail_decade)};
     };
     if (std::isnan(scale.centre)) return predicted(own, within * (1 + 1 / static_cast<double>(count)));
-    const double between = std::max(scale.whole * scale.whole - within, least_between_decade * least_between_decade);
+    const double between = scale.between * scale.between;
     if (count == 0) return predicted(scale.centre, within + between);
     const double weight = between / (between + within / static_cast<double>(count));
     return predicted(weight * own + (1 - weight) * scale.centre, within + between * (1 - weight));
@@ -159,33 +161,21 @@ class SlipTest {
       if (weight > best.probability) best = {.decades = decades, .probability = weight};
     }
     best.probability /= total;
-    return best.probability > 0.5 ? best : Slip{};
+    return best.probability > settings_.slip_probability ? best : Slip{};
   }
 
-  /// The visit before or after, in another job, shows the same: a change of the part, not of the pen.
-  bool agrees_in_time(std::span<const std::uint32_t> members, std::uint32_t row) const noexcept {
-    const std::int32_t own_job = rows_.job.of(row);
-    const auto day = [this](std::uint32_t other) { return static_cast<double>(rows_.day[other]); };
-    double before = -infinity;
-    double after = infinity;
-    double decade_before = nan;
-    double decade_after = nan;
-    for (const std::uint32_t other : members) {
-      if (other == row || std::isnan(rows_.decade[other]) || rows_.day[other] == Rows::no_day) continue;
-      if (own_job != Grouping::none && rows_.job.of(other) == own_job) continue;
-      const double on = day(other);
-      if (on <= day(row) && on > before) {
-        before = on;
-        decade_before = rows_.decade[other];
-      } else if (on >= day(row) && on < after) {
-        after = on;
-        decade_after = rows_.decade[other];
-      }
-    }
-    const auto agrees = [&](double away, double decade) {
-      return away <= settings_.agreeing_day && std::abs(decade - rows_.decade[row]) <= settings_.agreeing_decade;
+  /// The visit before or after shows the same: a change of the part, not of the pen. Of a visit, the middle counts,
+  /// so that a second slip does not clear the first.
+  [[nodiscard]] bool agrees_in_time(std::span<const std::uint32_t> members, std::uint32_t row) const {
+    const std::vector<Visit> all = visits(rows_, members, rows_.decade);
+    const auto own = std::ranges::find_if(
+        all, [row](const Visit& visit) { return std::ranges::find(visit.rows, row) != visit.rows.end(); });
+    const auto agrees = [&](const Visit& visit) {
+      return visit.day != Rows::no_day &&
+             std::abs(static_cast<double>(visit.day) - own->day) <= settings_.agreeing_day &&
+             std::abs(visit.value - rows_.decade[row]) <= settings_.agreeing_decade;
     };
-    return agrees(day(row) - before, decade_before) || agrees(after - day(row), decade_after);
+    return (own != all.begin() && agrees(*(own - 1))) || (own + 1 != all.end() && agrees(*(own + 1)));
   }
 
   void report(std::uint32_t row, const Slip& slip, double own, const KindScale& scale) {
@@ -198,7 +188,7 @@ class SlipTest {
          .rows = {row},
          .shown_by = {},
          .statistic = slip.probability,
-         .threshold = 0.5,
+         .threshold = settings_.slip_probability,
          .sentence = sentence(with_unit(rows_.table.value[row], quantity), " where ",
                               has_own ? "its other readings" : "its like", " show about ",
                               with_unit(numerics::exp2(std::numbers::ln10 / std::numbers::ln2 * usual), quantity),
@@ -208,7 +198,6 @@ class SlipTest {
   const Rows& rows_;
   const Settings& settings_;
   std::vector<KindScale> scales_;
-  std::vector<std::vector<double>> within_;
   std::vector<std::pair<double, std::uint32_t>> sorted_;
   std::vector<double> values_;
   Found found_;

@@ -30,6 +30,7 @@ class Meter:
     ) -> None: ...
 
 class Settings:
+    slip_probability: float
     slip_share: float
     outlier_share: float
     outlier_span_decade: float

@@ -7,13 +7,14 @@ namespace ohmward::screening {
 /// Source: `screening-practice`.
 struct Settings {
   // Unit slips: a mixture of sound readings, readings off for other reasons, and slips.
+  double slip_probability = 0.05;   ///< least probability of a slip that is marked: a look costs less than a miss
   double slip_share = 0.004;        ///< share of readings written in a unit 1000 times too large or too small
   double outlier_share = 0.0002;    ///< share of readings that are off for another reason, anywhere
   double outlier_span_decade = 12;  ///< over how many decades those spread
   double own_spread_decade = 0.15;  ///< least standard deviation of a point about its own history
   double kind_spread_decade = 0.6;  ///< standard deviation of a kind of part where the rows do not tell it
   double tail_share = 0.1;          ///< of readings with own history that spread more widely
-  double tail_decade = 0.4;         ///< with this standard deviation: warm, damp, half of it unplugged
+  double tail_decade = 0.6;         ///< with this standard deviation: warm, damp, half of it unplugged
   double agreeing_decade = 0.5;     ///< a visit before or after this close: both are as they are written
   double agreeing_day = 120;        ///< and not further away in time
 
