@@ -92,8 +92,8 @@ def test_results_carry_and_explain_marks(depot):
     assert "screening" not in repr(plain.explain(name))
 
 
-COPIED = ("object_kind", "part", "part_kind", "quantity", "instrument_id", "from_point", "stage", "connected", "taken_by",
-          "origin", "unit", "test_voltage_volt", "reference_value")  # fmt: skip
+COPIED = ("object_kind", "part", "part_kind", "quantity", "instrument_id", "from_point", "stage", "connected",
+          "taken_by", "origin", "unit", "test_voltage_volt", "reference_value")  # fmt: skip
 OWN = ("object_id", "job_id", "run_id")
 
 
