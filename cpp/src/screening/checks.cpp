@@ -185,7 +185,7 @@ void add_outside_every_range(const Rows& rows, Found& found) {
     const double value = rows.table.value[row];
     const Meter* const meter = rows.meter(row);
     const double highest = meter == nullptr ? nan : ceiling(*meter, quantity, nan);
-    const bool above = value > highest * (1 + 1e-9);
+    const bool above = meter != nullptr && value > highest * (1 + 1e-9);
     const bool below = quantity == QuantityKind::insulation_resistance && value >= 0 && value <= least_insulation_ohm;
     if (!above && !below) continue;
     found.push_back(
@@ -195,7 +195,7 @@ void add_outside_every_range(const Rows& rows, Found& found) {
          .statistic = value,
          .threshold = above ? highest : least_insulation_ohm,
          .sentence = sentence(with_unit(value, quantity), above ? " is above every range of " : " is below what ",
-                              above ? meter->id : "an insulation tester reads")});
+                              above ? std::string_view{meter->id} : std::string_view{"an insulation tester reads"})});
   }
 }
 

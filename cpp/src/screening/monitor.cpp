@@ -55,6 +55,7 @@ class MonitorSearch {
       Object object{.history = group, .visits = visits(rows_, rows_.history.rows(group), decade)};
       if (object.visits.empty()) continue;
       std::vector<double> values;
+      values.reserve(object.visits.size());
       for (const Visit& visit : object.visits) values.push_back(visit.value);
       object.own = spread(values);
       types_[{rows_.code(TextName::object_kind, first), rows_.kind.of(first)}].push_back(std::move(object));
@@ -63,6 +64,7 @@ class MonitorSearch {
 
   static double centre_of(const std::vector<Object>& objects) {
     std::vector<double> centres;
+    centres.reserve(objects.size());
     for (const Object& object : objects) centres.push_back(object.own.centre);
     return median(centres);
   }
@@ -93,6 +95,7 @@ class MonitorSearch {
 
   void single_visits(const Object& object) {
     std::vector<double> sorted;
+    sorted.reserve(object.visits.size());
     for (const Visit& visit : object.visits) sorted.push_back(visit.value);
     std::ranges::sort(sorted);
     for (const Visit& visit : object.visits) {

@@ -22,7 +22,7 @@ class Rows {
  public:
   static constexpr std::int32_t no_day = INT32_MIN;
 
-  Rows(const Table& table, std::span<const Meter> meters);
+  Rows(const Table& readings, std::span<const Meter> known_meters);
 
   const Table& table;
   std::span<const Meter> meters;
