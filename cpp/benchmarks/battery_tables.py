@@ -82,9 +82,7 @@ def families(rng):
 def forecast(runs=300):
     hours, noise = np.linspace(0.25, 4, 16), 0.001
     one = battery.lead_acid("agm")
-    print(
-        f"rested voltage at 24 h from 16 readings in 4 h, u 1 mV, {runs} runs: held by the 95 % interval, median width"
-    )
+    print(f"rested voltage at 24 h from 16 readings in 4 h, u 1 mV, {runs} runs: held by the 95 % interval, its width")
     for family in families(np.random.default_rng(0)):
         rng, held, widths = np.random.default_rng(11), 0, []
         for _ in range(runs):
@@ -119,10 +117,8 @@ def faults(seeds=200):
         a, b = (read(gain * (healthy + 0.01 * rng.standard_normal())) for _ in range(2))
         drifted = read(gain * (healthy - rng.uniform(0.1, 0.3)))
         gains = {"gain_relative_standard_uncertainty": 0.005 / math.sqrt(3)}
-        found["10 pair drifting apart"] += (
-            "imbalance" in pair.at_rest(a_volt=a, b_volt=drifted, **stated, **gains).findings
-        )
-        found["   clean pair"] += "imbalance" in pair.at_rest(a_volt=a, b_volt=b, **stated, **gains).findings
+        for name, other in (("10 pair drifting apart", drifted), ("   clean pair", b)):
+            found[name] += "imbalance" in pair.at_rest(a_volt=a, b_volt=other, **stated, **gains).findings
         lost = read(gain * healthy * 5 / 6)
         found["12 one cell lost"] += one.at_rest(lost, **own).condition.name == "cell_missing_suspected"
         found["   clean battery"] += one.at_rest(a, **own).condition.name == "cell_missing_suspected"

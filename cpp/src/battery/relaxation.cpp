@@ -3,6 +3,7 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <utility>
 #include <vector>
 
@@ -16,6 +17,7 @@ namespace {
 /// deviation; time constants lie between one minute and a week.
 constexpr double amplitude_cell_volt = 0.05;
 constexpr double shortest_hour = 1.0 / 60, longest_hour = 168;
+constexpr double negligible_log_weight = -14;
 constexpr double acceptable_misfit = 9;  // Δχ² to the best model
 constexpr double reliable_after_charge_hour = 24;
 constexpr double shipped_tolerance_cell_volt = 0.002;
@@ -42,35 +44,31 @@ struct Shape {
 /// One setting of a model's time constants: its terms beside the constant.
 using Terms = std::vector<Shape>;
 
-std::vector<double> log_steps(double low, double high, int count) {
-  std::vector<double> steps(static_cast<std::size_t>(count));
-  for (int i = 0; i < count; ++i)
-    steps[static_cast<std::size_t>(i)] = low * std::pow(high / low, static_cast<double>(i) / (count - 1));
-  return steps;
+/// The open parameters of a model, one or two, each within bounds that are believed in evenly.
+struct Box {
+  std::array<double, 2> low, high;
+  std::size_t parameters;
+};
+
+Box whole_box(std::size_t model) {
+  const double shortest = std::log(shortest_hour), longest = std::log(longest_hour);
+  switch (model) {
+    case 0: return {{shortest, 0}, {longest, 0}, 1};
+    case 1: return {{shortest, std::log(2.0)}, {longest, std::log(200.0)}, 2};  // the fast one, slow over fast
+    case 2: return {{shortest - 2, 0.2}, {longest, 0.95}, 2};
+    default: return {{shortest, std::log(0.2)}, {longest, std::log(3.0)}, 2};
+  }
 }
 
-std::vector<Terms> settings(std::size_t model) {
+Terms terms_of(std::size_t model, double first, double second) {
   using enum Shape::Kind;
-  std::vector<Terms> all;
+  const double hour = std::exp(first);
   switch (model) {
-    case 0:
-      for (const double hour : log_steps(shortest_hour, longest_hour, 60)) all.push_back({{exponential, hour, 1}});
-      break;
-    case 1:
-      for (const double fast : log_steps(shortest_hour, longest_hour, 30))
-        for (const double slow : log_steps(shortest_hour, longest_hour, 30))
-          if (slow > 3 * fast) all.push_back({{exponential, fast, 1}, {exponential, slow, 1}});
-      break;
-    case 2:
-      for (const double hour : log_steps(shortest_hour / 10, longest_hour, 50))
-        for (const double exponent : {0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9})
-          all.push_back({{stretched, hour, exponent}});
-      break;
-    default:
-      for (const double hour : log_steps(shortest_hour, longest_hour, 40))
-        for (const double exponent : {0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0}) all.push_back({{power, hour, exponent}});
+    case 0: return {{exponential, hour, 1}};
+    case 1: return {{exponential, hour, 1}, {exponential, hour * std::exp(second), 1}};
+    case 2: return {{stretched, hour, second}};
+    default: return {{power, hour, std::exp(second)}};
   }
-  return all;
 }
 
 /// A normal part of a mixture.
@@ -85,47 +83,99 @@ struct Fit {
   double least_misfit = infinity;  // least χ² over the settings
 };
 
-/// Everything in units of the battery's amplitude and relative to the last reading.
-Fit fit_model(std::size_t model, std::span<const double> hour, const Eigen::VectorXd& offset, double u,
-              double amplitude, double target) {
-  Fit fit;
-  for (const Terms& terms : settings(model)) {
-    const auto size = static_cast<Eigen::Index>(terms.size() + 1);
-    Eigen::MatrixXd design(offset.size(), size);
-    for (Eigen::Index i = 0; i < offset.size(); ++i) {
-      design(i, 0) = 1;
-      for (Eigen::Index k = 1; k < size; ++k)
-        design(i, k) = terms[static_cast<std::size_t>(k - 1)].at(hour[static_cast<std::size_t>(i)]);
-    }
-    const Matrix information =
-        design.transpose() * design / (u * u) + Matrix::Identity(size, size) / (amplitude * amplitude);
-    const Eigen::LLT<Matrix> factor(information);
-    if (factor.info() != Eigen::Success) continue;
-    const Vector mean = factor.solve(Vector(design.transpose() * offset / (u * u)));
-    const double misfit = (offset - design * mean).squaredNorm() / (u * u);
-    const double log_determinant = 2 * factor.matrixL().toDenseMatrix().diagonal().array().log().sum();
-    const double log_weight = -0.5 * (misfit + mean.squaredNorm() / (amplitude * amplitude) + log_determinant) -
-                              static_cast<double>(size) * std::log(amplitude);
-    Vector at_target(size), still_to_go(size);
-    at_target[0] = 1;
-    still_to_go[0] = 0;
-    for (Eigen::Index k = 1; k < size; ++k) {
-      const Shape& shape = terms[static_cast<std::size_t>(k - 1)];
-      at_target[k] = shape.at(target);
-      still_to_go[k] = at_target[k] - shape.at(hour.back());
-    }
-    const auto deviation = [&](const Vector& direction) { return std::sqrt(direction.dot(factor.solve(direction))); };
-    fit.parts.push_back(
-        {log_weight, at_target.dot(mean), deviation(at_target), still_to_go.dot(mean), deviation(still_to_go)});
-    fit.least_misfit = std::min(fit.least_misfit, misfit);
+/// What a model is compared with: the record relative to its last reading.
+struct Comparison {
+  std::span<const double> hour;
+  Eigen::VectorXd offset;
+  double standard_uncertainty;
+  double amplitude;  // standard deviation of V∞ and of every A before the record
+  double target_hour;
+};
+
+/// One setting of the open parameters; its χ² goes to `misfit`. Nothing where two terms pull in opposite directions:
+/// what is left after a current has one sign.
+std::optional<Part> part_of(const Terms& terms, const Comparison& record, double& misfit) {
+  const auto size = static_cast<Eigen::Index>(terms.size() + 1);
+  const double u = record.standard_uncertainty, amplitude = record.amplitude;
+  Eigen::MatrixXd design(record.offset.size(), size);
+  for (Eigen::Index i = 0; i < design.rows(); ++i) {
+    design(i, 0) = 1;
+    for (Eigen::Index k = 1; k < size; ++k)
+      design(i, k) = terms[static_cast<std::size_t>(k - 1)].at(record.hour[static_cast<std::size_t>(i)]);
   }
-  const auto heaviest = std::max_element(fit.parts.begin(), fit.parts.end(),
-                                         [](const Part& a, const Part& b) { return a.log_weight < b.log_weight; });
-  const double peak = heaviest->log_weight;
+  const Matrix information =
+      design.transpose() * design / (u * u) + Matrix::Identity(size, size) / (amplitude * amplitude);
+  const Eigen::LLT<Matrix> factor(information);
+  if (factor.info() != Eigen::Success) return std::nullopt;
+  const Vector mean = factor.solve(Vector(design.transpose() * record.offset / (u * u)));
+  if (size == 3 && mean[1] * mean[2] < 0) return std::nullopt;
+  misfit = (record.offset - design * mean).squaredNorm() / (u * u);
+  const double log_determinant = 2 * factor.matrixL().toDenseMatrix().diagonal().array().log().sum();
+  Vector at_target(size), still_to_go(size);
+  at_target[0] = 1;
+  still_to_go[0] = 0;
+  for (Eigen::Index k = 1; k < size; ++k) {
+    const Shape& shape = terms[static_cast<std::size_t>(k - 1)];
+    at_target[k] = shape.at(record.target_hour);
+    still_to_go[k] = at_target[k] - shape.at(record.hour.back());
+  }
+  const auto deviation = [&](const Vector& along) { return std::sqrt(along.dot(factor.solve(along))); };
+  return Part{-0.5 * (misfit + mean.squaredNorm() / (amplitude * amplitude) + log_determinant), at_target.dot(mean),
+              deviation(at_target), still_to_go.dot(mean), deviation(still_to_go)};
+}
+
+/// All settings of a box on an even grid, and the box that holds those with weight, one step wider.
+std::pair<Fit, Box> fit_in(const Box& box, std::size_t model, const Comparison& record) {
+  const std::array<int, 2> steps{box.parameters == 1 ? 81 : 25, box.parameters == 1 ? 1 : 25};
+  std::array<double, 2> step{};
+  for (std::size_t k = 0; k < 2; ++k) step[k] = steps[k] > 1 ? (box.high[k] - box.low[k]) / (steps[k] - 1) : 0;
+  Fit fit;
+  std::vector<std::array<double, 2>> where;
+  double peak = -infinity;
+  for (int i = 0; i < steps[0]; ++i)
+    for (int k = 0; k < steps[1]; ++k) {
+      const std::array<double, 2> at{box.low[0] + step[0] * i, box.low[1] + step[1] * k};
+      double misfit = infinity;
+      const std::optional<Part> part = part_of(terms_of(model, at[0], at[1]), record, misfit);
+      if (!part) continue;
+      fit.parts.push_back(*part);
+      where.push_back(at);
+      fit.least_misfit = std::min(fit.least_misfit, misfit);
+      peak = std::max(peak, part->log_weight);
+    }
+  Box inner{{infinity, infinity}, {-infinity, -infinity}, box.parameters};
   double sum = 0;
-  for (const Part& part : fit.parts) sum += std::exp(part.log_weight - peak);
-  for (Part& part : fit.parts) part.log_weight -= peak + std::log(sum);
-  return fit;
+  for (std::size_t i = 0; i < fit.parts.size(); ++i) {
+    fit.parts[i].log_weight -= peak;
+    sum += std::exp(fit.parts[i].log_weight);
+    if (fit.parts[i].log_weight < negligible_log_weight) continue;
+    for (std::size_t k = 0; k < 2; ++k) {
+      inner.low[k] = std::min(inner.low[k], where[i][k] - step[k]);
+      inner.high[k] = std::max(inner.high[k], where[i][k] + step[k]);
+    }
+  }
+  for (Part& part : fit.parts) part.log_weight -= std::log(sum);
+  for (std::size_t k = 0; k < 2; ++k) {
+    inner.low[k] = std::max(inner.low[k], box.low[k]);
+    inner.high[k] = std::min(inner.high[k], box.high[k]);
+  }
+  return {std::move(fit), inner};
+}
+
+/// A record of small noise singles out settings that a wide grid would step over: the noise comes down in stages, and
+/// the grid closes in.
+Fit fit_model(std::size_t model, Comparison record) {
+  Box box = whole_box(model);
+  const double u = record.standard_uncertainty;
+  Fit fit;
+  for (const double stage : {64.0, 16.0, 4.0, 1.0}) {
+    record.standard_uncertainty = stage * u;
+    auto [found, inner] = fit_in(box, model, record);
+    if (found.parts.empty()) return {};
+    fit = std::move(found);
+    box = inner;
+  }
+  return fit_in(box, model, record).first;
 }
 
 /// Quantile of a mixture of normal parts given as (weight, mean, standard deviation).
@@ -214,7 +264,7 @@ RelaxationState relaxation(const RestRecord& record, const Candidate& candidate,
   const auto fit_all = [&](double u) {
     best = infinity;
     for (std::size_t m = 0; m < fits.size(); ++m) {
-      fits[m] = fit_model(m, record.rest_hour, offset, u, amplitude, target);
+      fits[m] = fit_model(m, {record.rest_hour, offset, u, amplitude, target});
       best = std::min(best, fits[m].least_misfit);
     }
   };

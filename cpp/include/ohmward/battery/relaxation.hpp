@@ -49,9 +49,9 @@ struct RelaxationQuestion {
 
 /// Forecast with an interval that holds the spread between models.
 ///
-/// Each model V(t) = V∞ + Σ A f(t) is integrated over its time constants and exponents (a grid, log-uniform) with V∞
-/// and A in closed form; models that fit as well as the best within Δχ² = 9 share the probability equally. Throws
-/// InvalidParameter for a level outside 0 ... 1 or a target that is not above 0.
+/// Each model V(t) = V∞ + Σ A f(t) is integrated over its time constants and exponents (an even grid that closes in
+/// on what has weight) with V∞ and A in closed form; models that fit as well as the best within Δχ² = 9 share the
+/// probability equally. Throws InvalidParameter for a level outside 0 ... 1 or a target that is not above 0.
 [[nodiscard]] RelaxationState relaxation(const RestRecord& record, const Candidate& candidate,
                                          const RelaxationQuestion& question);
 
