@@ -156,6 +156,7 @@ def header():
 
     body = "\n".join(lines)
     return f"""// Made by cpp/src/numerics/generate_coefficients.py; do not edit.
+// clang-format off
 #pragma once
 
 #include <cstdint>

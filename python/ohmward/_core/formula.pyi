@@ -54,6 +54,9 @@ isolation_by_pack_voltage_ohm_status: np.ufunc
 isolation_by_pole_voltages_ohm: np.ufunc
 isolation_by_pole_voltages_ohm_status: np.ufunc
 
+# Constants of the dew point in the order of its arguments.
+magnus_over_water: tuple[float, float, float, float]
+
 def halving_correction(
     resistance_ohm: NDArray[np.float64],
     celsius: NDArray[np.float64],
