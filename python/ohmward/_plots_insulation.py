@@ -30,6 +30,14 @@ def _bare(ax: Axes) -> None:
         ax.spines[side].set_visible(False)
 
 
+def _si_log_axis(axis: Any, unit: str) -> None:
+    from matplotlib.ticker import LogLocator, NullFormatter
+
+    si_axis(axis, unit)
+    axis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+    axis.set_minor_formatter(NullFormatter())
+
+
 def _readings(ax: Axes, run: TimedRun, volt: float | None) -> None:
     time, ohm, censoring = run.usable
     shown = ohm if volt is None else volt / ohm
@@ -99,8 +107,8 @@ def run_in_time(
         _shade_outside_window(ax, settling, float(time[0]), float(time[-1]))
     ax.set_xlabel("time since the voltage was on")
     ax.set_ylabel("insulation resistance" if volt is None else "current")
-    si_axis(ax.xaxis, "s")
-    si_axis(ax.yaxis, "Ω" if volt is None else "A")
+    _si_log_axis(ax.xaxis, "s")
+    _si_log_axis(ax.yaxis, "Ω" if volt is None else "A")
     ax.legend(frameon=False, fontsize="small")
     _bare(ax)
     return ax
@@ -210,7 +218,7 @@ def step_test(applied_volt: Any, resistance_ohm: Any, found: Steps, *, ax: Axes 
     >>> from ohmward import insulation
     >>> volt, ohm = [250, 500, 1000], [900e6, 700e6, 500e6]
     >>> found = insulation.steps(applied_volt=volt, resistance_ohm=ohm, relative_standard_uncertainty=0.03)
-    >>> step_test(volt, ohm, found).get_title()
+    >>> step_test(volt, ohm, found).get_title(loc="left")
     'the resistance falls with voltage; no straight line'
     """
     ax = axes_or_new(ax, width=5.2, height=3.6)
@@ -290,7 +298,7 @@ def trend_of_part(
     ax.set_yscale("log")
     ax.set_xlabel("day")
     ax.set_ylabel("insulation resistance")
-    si_axis(ax.yaxis, "Ω")
+    _si_log_axis(ax.yaxis, "Ω")
     if ax.get_legend_handles_labels()[0]:
         ax.legend(frameon=False, fontsize="small")
     _bare(ax)
