@@ -11,6 +11,7 @@ from ohmward._plots_depot import (
     quantity_by_kind,
 )
 from ohmward._plots_highvoltage import chain, decay, ladder
+from ohmward._plots_insulation import forecast_fan, run_in_time, step_test, trend_of_part
 
 __all__ = [
     "attention",
@@ -18,7 +19,11 @@ __all__ = [
     "bonding_session",
     "chain",
     "decay",
+    "forecast_fan",
     "ladder",
     "object_over_time",
     "quantity_by_kind",
+    "run_in_time",
+    "step_test",
+    "trend_of_part",
 ]

@@ -6,10 +6,34 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
+from check_values import check_values
 from ohmward import insulation, temperature
 from ohmward._quantity import log_quantity
 
 RUNS = 40
+
+BARS = [
+    case
+    for case in check_values("../cpp/insulation/forecast_bars")
+    if case.text("mode") == "compact" and case.text("family") == "a" and case.text("noise") == "0.01"
+]
+
+
+@pytest.mark.parametrize("case", BARS, ids=str)
+def test_forecast_of_power_laws(case):
+    """Power law and conduction drawn by NumPy: a second generator for the bars that the C++ test holds."""
+    random, runs = np.random.default_rng(11), 300
+    t = np.arange(5.0, case.number("until_second") + 1, case.number("step_second"))
+    share, n = 0.01 * 95 ** random.uniform(size=(runs, 1)), random.uniform(0.3, 1, (runs, 1))
+    current = share + (1 - share) * (t / 60) ** -n
+    ratio = 1 / (share + (1 - share) * 10**-n).ravel()
+    noisy = (
+        current * (1 + 0.01 * random.standard_normal(current.shape)) * (1 + 0.03 * random.standard_normal((runs, 1)))
+    )
+    found = insulation.forecast_runs(np.tile(t, runs), 1e9 / noisy.ravel(), np.arange(runs) * t.size, mode="compact")
+    assert np.mean((found["low"] <= ratio) & (ratio <= found["high"])) >= 0.96
+    width = np.median((found["high"] - found["low"]) / found["value"])
+    assert width <= 1.15 * case.number("relative_width")
 
 
 def simulated(seed):
