@@ -46,12 +46,13 @@ def readings(pack, negative, positive, resistor, meter, meters):
 )
 def test_isolation_finds_the_smaller_side_of_any_circuit(pack, negative, positive, resistor, meter, meters):
     found = hv.isolation_by_voltmeter(
-        **readings(pack, negative, positive, resistor, meter, meters), resistor_ohm=resistor, meter_ohm=meter, meters=meters,
+        **readings(pack, negative, positive, resistor, meter, meters), resistor_ohm=resistor, meter_ohm=meter,
+        meters=meters,
         standard_uncertainty_volt=1e-9, resistor_relative_standard_uncertainty=1e-9,
     )  # fmt: skip
     weak = min(negative, positive)
     loading = weak / meter if meters == "fixed" else 0.0
-    # What is left is rounding: voltages of 1e-16 relative, amplified where a small share is left of a large meter current.
+    # What is left is rounding: 1e-16 relative, amplified where a small share is left of a large meter current.
     allowed = 1e-9 * (1 + loading) * (1 + weak / resistor) * (1 + resistor / weak)
     if found.status != Status.sound:
         assert found.status in (Status.inside_noise, Status.bound_only) or weak > 100 * meter
@@ -74,15 +75,13 @@ def found_sum(pack, negative, positive, meter):
 @pytest.mark.parametrize("case", check_values("isolation_by_voltmeter"), ids=lambda case: case.id)
 def test_isolation_check_values(case):
     meter = case.number("meter_ohm")
-    volts = {name: case.number(name) for name in ("pack_volt", "negative_volt", "positive_volt", "loaded_volt")}
     found = hv.isolation_by_voltmeter(
-        **volts,
-        resistor_ohm=case.number("resistor_ohm"),
+        pack_volt=case.number("pack_volt"), negative_volt=case.number("negative_volt"),
+        positive_volt=case.number("positive_volt"),
+        loaded_volt=case.number("loaded_volt"), resistor_ohm=case.number("resistor_ohm"),
         meter_ohm=None if math.isnan(meter) else meter,
-        meters=case.text("meters"),
-        standard_uncertainty_volt=0.05,
-        resistor_relative_standard_uncertainty=0.005,
-    )
+        meters=case.text("meters"), standard_uncertainty_volt=0.05, resistor_relative_standard_uncertainty=0.005,
+    )  # fmt: skip
     case.expect(found.resistance_ohm)
     assert found.weak_pole == case.text("weak_pole")
 
