@@ -97,9 +97,11 @@ def _used(record: Record) -> Html:
         ": ".join(text for text in (limit.id, " ".join((limit.source, limit.edition)).strip()) if text)
         for limit in limits
     ]
+    used_here = f"Meters: {', '.join(meters) or 'none named'}. Limits: {'; '.join(named) or 'none'}."
     return section(
-        "Meters and limits",
-        paragraph(f"Meters: {', '.join(meters) or 'none named'}. Limits: {'; '.join(named) or 'none'}."),
+        "Meters, limits, cautions",
+        paragraph(used_here, class_="quiet"),
+        paragraph(" ".join(CAUTIONS), class_="quiet"),
     )
 
 
@@ -118,7 +120,6 @@ def write(record: Record, path: Path, today: datetime.date) -> Path:
         _links(record),
         _list("What the dead readings can not exclude", record.cautions),
         _used(record),
-        section("Cautions", element("ul", *(element("li", line) for line in CAUTIONS), class_="quiet")),
     )
     path.write_text(page, encoding="utf-8")
     return path
