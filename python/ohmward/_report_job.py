@@ -97,9 +97,11 @@ def _used(record: Record) -> Html:
         ": ".join(text for text in (limit.id, " ".join((limit.source, limit.edition)).strip()) if text)
         for limit in limits
     ]
+    used_here = f"Meters: {', '.join(meters) or 'none named'}. Limits: {'; '.join(named) or 'none'}."
     return section(
-        "Meters and limits",
-        paragraph(f"Meters: {', '.join(meters) or 'none named'}. Limits: {'; '.join(named) or 'none'}."),
+        "Meters, limits, cautions",
+        paragraph(used_here, class_="quiet"),
+        paragraph(" ".join(CAUTIONS), class_="quiet"),
     )
 
 
@@ -108,8 +110,8 @@ def write(record: Record, path: Path, today: datetime.date) -> Path:
     job = record.job
     work = record.plan.title if record.plan else job.work or "work without a known plan"
     made = f"Notes on the record, {today.isoformat()}, ohmward {_core.__version__}"
-    page = document(
-        job.job_id,
+    sheet = element(
+        "main",
         element("h1", f"{job.job_id}: {work}, {job.object_id}"),
         paragraph(f"{made}; plan {record.plan.id}." if record.plan else f"{made}.", class_="quiet"),
         paragraph(_sentence(record)),
@@ -118,7 +120,8 @@ def write(record: Record, path: Path, today: datetime.date) -> Path:
         _links(record),
         _list("What the dead readings can not exclude", record.cautions),
         _used(record),
-        section("Cautions", element("ul", *(element("li", line) for line in CAUTIONS), class_="quiet")),
+        style="line-height:1.25",  # so that twenty links and their gaps stay on one sheet
     )
+    page = document(job.job_id, sheet)
     path.write_text(page, encoding="utf-8")
     return path

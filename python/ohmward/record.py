@@ -61,7 +61,7 @@ _NAMES = {
     "dead": "dead check",
     "isolation": "isolation as found",
     "incoming_part": "isolation of the new part",
-    "whole_after": "isolation of the whole after work",
+    "whole_after": "isolation after work",
     "bonding": "bonding",
     "contact_proof": "proof of contact",
     "discharge_after_test": "discharged after the test",

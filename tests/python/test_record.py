@@ -99,11 +99,11 @@ def spoil(work, how, place):
         evidence[place % len(evidence)]["done"] = False
     elif how == "no_reference":
         reading.pop("reference_value", None)
-    elif how == "over_range":
+    elif how == "over_range" and reading.get("quantity") != "insulation_resistance":  # there it may be a good value
         reading["value"] = "OL"
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=1000, deadline=None)
 @given(steps=st.lists(st.tuples(SPOILERS, st.integers(0, 40)), min_size=1, max_size=4))
 def test_spoiling_never_raises_a_statement(steps):
     work = job("complete")
@@ -214,7 +214,7 @@ def test_shipped_plans_name_the_source_checks():
 def test_the_page_tells_what_is_missing_first(name, tmp_path):
     found = judged(_datasets.path("jobs", f"{name}.toml"))
     page = found.write_report(tmp_path / "job.html", today=datetime.date(2024, 3, 5)).read_text(encoding="utf-8")
-    assert page.index("<h2>First</h2>") < page.index("Meters and limits")
+    assert page.index("<h2>First</h2>") < page.index("Meters, limits, cautions")
     assert "<script" not in page
     assert "http" not in page.replace("http-equiv", "")
     for cause, titles in found.first_three:

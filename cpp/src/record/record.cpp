@@ -16,14 +16,16 @@ LinkFinding judge_reading(const Entry& entry) noexcept {
     default: break;
   }
   if (entry.findings.has(ohmward::Finding::source_check_missing)) return {State::is_void, Cause::meter_not_proven};
+  const bool passes = entry
+  .verdict == Verdict::pass || entry
+  .verdict == Verdict::conditional_pass;
+  if (passes && !entry.findings.hiding().empty()) return {State::not_decided, Cause::may_hide_a_fault};
+  if (passes && entry.findings.has(ohmward::Finding::instrument_missing))
+    return {State::not_decided, Cause::meter_unknown};
   switch (entry.verdict) {
     case Verdict::none: return {State::not_decided, Cause::no_limit};
-    case Verdict::conditional_pass:
-      if (entry.findings.hiding().empty()) return {State::conditional, Cause::limit_met_within_uncertainty};
-      return {State::not_decided, Cause::may_hide_a_fault};
-    case Verdict::pass:
-      if (entry.findings.hiding().empty()) return {State::met, Cause::none};
-      return {State::not_decided, Cause::may_hide_a_fault};
+    case Verdict::conditional_pass: return {State::conditional, Cause::limit_met_within_uncertainty};
+    case Verdict::pass: return {State::met, Cause::none};
     default: return {State::not_decided, Cause::undetermined};
   }
 }

@@ -62,7 +62,8 @@ enum class State : std::int8_t {
   entry(limit_met_within_uncertainty, 10, "limit met, within its uncertainty") \
   entry(undetermined, 11, "no verdict possible") \
   entry(no_limit, 12, "no limit applies") \
-  entry(may_hide_a_fault, 13, "passes, but a finding says that the reading may hide a fault")
+  entry(may_hide_a_fault, 13, "passes, but a finding says that the reading may hide a fault") \
+  entry(meter_unknown, 14, "passes on a class bound only: meter not named or not known")
 
 enum class Cause : std::int8_t {
 #define OHMWARD_CAUSE_ENTRY(name, number, text) name = number,
@@ -100,7 +101,8 @@ struct Finding {
   std::vector<Group> groups;  ///< what is missing, void or not decided, in order of weight; fails first
 };
 
-/// Judges a record against its plan.
+/// Judges a record against its plan. A reading of a meter that is not named or not known is never met here, although
+/// the assessment may pass it on a class bound: a chain is no better than what can be traced.
 ///
 /// Complete: every planned link is there and counts, or was left out with a reason where the plan allows it.
 /// Conforming: every link is met; not conforming: a link misses its limit, planned or not; else not decided. A record
