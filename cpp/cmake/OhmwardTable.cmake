@@ -6,11 +6,14 @@
 # the first other line names the columns. Cells are separated by commas and hold none.
 function(ohmward_table csv name)
   set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${csv})
-  file(STRINGS ${csv} lines ENCODING UTF-8)
+  file(READ ${csv} text)
+  string(REGEX REPLACE "(^|\n)#[^\n]*" "\\1" text "${text}")  # a bracket in a comment would break a CMake list
+  string(REPLACE "\r" "" text "${text}")
+  string(REPLACE "\n" ";" lines "${text}")
   set(columns "")
   set(rows 0)
   foreach(line IN LISTS lines)
-    if(line MATCHES "^#" OR line STREQUAL "")
+    if(line STREQUAL "")
       continue()
     endif()
     string(REPLACE "," ";" cells "${line}")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ohmward._plot_ground import axes_or_new
 from ohmward.conformity import Limit
 from ohmward.uncertainty import MonteCarlo, Output, Propagation
 
@@ -16,14 +17,6 @@ if TYPE_CHECKING:
 __all__ = ["budget_bars", "monte_carlo_histogram", "operating_characteristic"]
 
 _BLUE, _ORANGE, _GREEN, _GREY, _INK = "#0072B2", "#D55E00", "#009E73", "#999999", "#222222"
-
-
-def _axes(ax: Axes | None, width: float = 6.4, height: float = 3.6) -> Axes:
-    if ax is not None:
-        return ax
-    import matplotlib.pyplot as plt
-
-    return plt.subplots(figsize=(width, height), layout="constrained")[1]
 
 
 def _log_ticks(ax: Axes) -> None:
@@ -61,7 +54,7 @@ def budget_bars(output: Output, *, ax: Axes | None = None) -> Axes:
     >>> budget_bars(b.propagate(lambda V, I: V / I)["y"]).get_xlabel()
     'contribution |c·u|'
     """
-    ax = _axes(ax)
+    ax = axes_or_new(ax, width=6.4, height=3.6)
     shares = output.shares
     rows = sorted(((name, abs(c), shares[name]) for name, c in output.contributions.items()), key=lambda row: row[1])
     if output.second_order_share:
@@ -117,7 +110,7 @@ def monte_carlo_histogram(
     >>> monte_carlo_histogram(mc, b.propagate(lambda x: x)).get_xlabel()
     'y'
     """
-    ax = _axes(ax)
+    ax = axes_or_new(ax, width=6.4, height=3.6)
     name = name or next(iter(draws.outputs))
     of = draws[name]
     values = draws.values[name]
@@ -179,7 +172,7 @@ def operating_characteristic(limit: Limit, *, standard_uncertainty: float, ax: A
     >>> operating_characteristic(limit, standard_uncertainty=0.005).get_ylabel()
     'probability of acceptance'
     """
-    ax = _axes(ax)
+    ax = axes_or_new(ax, width=6.4, height=3.6)
     acceptance = limit.acceptance(standard_uncertainty)
     ends = [end for end in (limit.lower, limit.upper, *acceptance) if not math.isnan(end)]
     if limit.log_scale:

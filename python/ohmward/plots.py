@@ -3,6 +3,7 @@
 Marks differ in shape and carry words; colour only repeats what they say.
 """
 
+from ohmward._plots_battery import pack_bars, posterior_on_curve, relaxation_fan
 from ohmward._plots_depot import (
     attention,
     battery_by_month,
@@ -12,17 +13,24 @@ from ohmward._plots_depot import (
 )
 from ohmward._plots_highvoltage import chain, decay, ladder
 from ohmward._plots_insulation import forecast_fan, run_in_time, step_test, trend_of_part
+from ohmward._plots_uncertainty import budget_bars, monte_carlo_histogram, operating_characteristic
 
 __all__ = [
     "attention",
     "battery_by_month",
     "bonding_session",
+    "budget_bars",
     "chain",
     "decay",
     "forecast_fan",
     "ladder",
+    "monte_carlo_histogram",
     "object_over_time",
+    "operating_characteristic",
+    "pack_bars",
+    "posterior_on_curve",
     "quantity_by_kind",
+    "relaxation_fan",
     "run_in_time",
     "step_test",
     "trend_of_part",

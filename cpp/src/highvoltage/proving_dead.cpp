@@ -1,6 +1,8 @@
 #include "ohmward/highvoltage/proving_dead.hpp"
 
 #include <algorithm>
+#include <array>
+#include <bit>
 #include <cmath>
 
 #include "ohmward/core/errors.hpp"
@@ -104,18 +106,22 @@ class Brackets {
   std::vector<Meter> meters_;
 };
 
-bool same_link(const VoltageRow& a, const VoltageRow& b) noexcept {
-  return a.pair == b.pair && a.side == b.side && a.pair != Pair::unknown;
+/// A reading that says something of a named pair and that no later one replaced.
+bool speaks_for_its_pair(const VoltageRow& row) noexcept {
+  return !row.is_check && !row.superseded && row.pair != Pair::unknown;
 }
 
-bool is_current_reading(const VoltageRow& row) noexcept { return !row.is_check && !row.superseded; }
-
+/// Readings of one pair on one side contradict each other where they lie in different tiers.
 void mark_contradictions(std::span<const VoltageRow> rows, std::span<JudgedVoltage> judged) {
+  const auto link = [](const VoltageRow& row) {
+    return static_cast<std::size_t>(row.pair) * side_count + static_cast<std::size_t>(row.side);
+  };
+  std::array<std::uint8_t, pair_count * side_count> tiers{};  // a bit for each tier seen
   for (std::size_t i = 0; i < rows.size(); ++i)
-    for (std::size_t j = i + 1; j < rows.size(); ++j)
-      if (is_current_reading(rows[i]) && is_current_reading(rows[j]) && same_link(rows[i], rows[j]) &&
-          judged[i].tier != judged[j].tier)
-        judged[i].contradicts = judged[j].contradicts = true;
+    if (speaks_for_its_pair(rows[i]))
+      tiers[link(rows[i])] |= static_cast<std::uint8_t>(1U << static_cast<unsigned>(judged[i].tier));
+  for (std::size_t i = 0; i < rows.size(); ++i)
+    judged[i].contradicts = speaks_for_its_pair(rows[i]) && std::popcount(tiers[link(rows[i])]) > 1;
 }
 
 PairState state_of(const JudgedVoltage& judged) noexcept {

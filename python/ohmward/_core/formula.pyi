@@ -116,5 +116,3 @@ def conductor_correction(
     threads: int = 0,
     level: InstructionLevel = ...,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int8]]: ...
-
-magnus_over_water: tuple[float, float, float, float]

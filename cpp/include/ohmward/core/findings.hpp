@@ -36,8 +36,8 @@
   entry(outside_fitted_range, 24, 0, "outside the fitted range of the temperature law") \
   entry(no_law_for_reference, 25, 0, "limit at a reference temperature, but no law holds for this part") \
   entry(corrected, 26, 0, "corrected to the limit's reference temperature") \
-  entry(instrument_missing, 27, 0, "instrument not named: class bound used") \
-  entry(sheet_missing, 28, 0, "no accuracy sheet for this reading: class bound used") \
+  entry(instrument_missing, 27, 0, "instrument not named: class bound, where there is one") \
+  entry(sheet_missing, 28, 0, "no accuracy sheet for this reading: class bound, where there is one") \
   entry(outside_sheet_range, 29, 0, "outside the ranges of the accuracy sheet") \
   entry(test_voltage_missing, 30, 0, "test voltage not written down") \
   entry(ceiling_unknown, 31, 0, "over-range without a known ceiling") \
