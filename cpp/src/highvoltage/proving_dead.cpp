@@ -106,9 +106,10 @@ class Brackets {
   std::vector<Meter> meters_;
 };
 
-/// A reading that says something of a named pair and that no later one replaced.
+bool is_current_reading(const VoltageRow& row) noexcept { return !row.is_check && !row.superseded; }
+
 bool speaks_for_its_pair(const VoltageRow& row) noexcept {
-  return !row.is_check && !row.superseded && row.pair != Pair::unknown;
+  return is_current_reading(row) && row.pair != Pair::unknown;
 }
 
 /// Readings of one pair on one side contradict each other where they lie in different tiers.

@@ -41,9 +41,7 @@ struct Pow {
   static constexpr const char* arguments = "t, p";
   static constexpr const char* formula = "t to the power p for t >= 0; equal bits on every machine.";
   static constexpr std::size_t inputs = 1, parameters = 1;
-  static constexpr detail::Exponent prepare(const double* parameters) noexcept {
-    return detail::exponent(parameters[0]);
-  }
+  static constexpr detail::Exponent prepare(const double* of) noexcept { return detail::exponent(of[0]); }
 };
 
 /// In two short loops: a processor overlaps elements only as far as it looks ahead, and both together are too long.

@@ -73,7 +73,9 @@ SortedTails::SortedTails(std::span<const double> values, double level, std::span
   held_ = static_cast<std::size_t>(std::floor(wanted + 0.5));
   held_ = std::clamp<std::size_t>(held_, 1, count_ - 1);
   const std::size_t tail = count_ - held_;
-  const auto [low_line, high_line] = lines(values, tail, rough_order, threads);
+  const auto border = lines(values, tail, rough_order, threads);
+  const double low_line = border.first;
+  const double high_line = border.second;
   std::vector<Outer> found(pieces(values));
   numerics::in_parallel(
       found.size(), threads,

@@ -28,7 +28,9 @@ void map(std::span<double> values, Function&& f) {
 
 void draw_one(const Input& input, std::size_t position, std::uint64_t seed, std::uint64_t first,
               std::span<double> out) {
-  const auto [location, scale, third, unused] = input.parameters;
+  const double location = input.parameters[0];
+  const double scale = input.parameters[1];
+  const double third = input.parameters[2];
   const Stream one = stream(seed, position, 0);
   const auto with_second = [&](auto&& f) {
     std::vector<double> second(out.size());

@@ -204,7 +204,7 @@ TEST(ProvingDead, SenselessPolicyIsNamed) {
   EXPECT_THROW(validate(policy), InvalidParameter);
   policy = {};
   policy.pairs.clear();
-  EXPECT_THROW(prove_dead({}, policy), InvalidParameter);
+  EXPECT_THROW((void)prove_dead({}, policy), InvalidParameter);
 }
 
 /// A job with any mixture of faults.
