@@ -77,6 +77,7 @@ DeadEvidence::DeadEvidence(const readings::Table& table, const Context& context)
     std::ranges::transform(rows, std::back_inserter(places), [&](std::size_t row) { return place_of(table, row); });
     const highvoltage::Order order = highvoltage::order_of(places);
     std::vector<VoltageRow> voltages;
+    voltages.reserve(rows.size());
     for (const std::size_t index : order.rows) voltages.push_back(voltage_row(table, rows[index], context));
     const highvoltage::ProofOfDead proof = highvoltage::prove_dead(voltages);
     for (std::size_t i = 0; i < voltages.size(); ++i)

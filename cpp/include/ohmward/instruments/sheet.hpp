@@ -51,7 +51,7 @@ struct Measured {
 /// Findings: ceiling_unknown, outside_sheet_range, at_reduced_voltage, ambient_outside_reference,
 /// test_voltage_missing. Without a sheet line the class bound of `settings` holds for insulation and bonding, with
 /// finding sheet_missing; other quantities keep an unknown uncertainty and can not pass.
-[[nodiscard]] Measured quantity(const Instrument& instrument, const Reading& reading,
+[[nodiscard]] Measured quantity(const Instrument& instrument, const Reading& as_shown,
                                 const Settings& settings = {}) noexcept;
 
 /// The same for a reading whose instrument is not known: class bound, finding instrument_missing.
