@@ -83,6 +83,7 @@ class Status(IntEnum):
     wide = 8
     several_modes = 9
     drift_present = 10
+    run_cut = 11
     missing_input = -1
     out_of_domain = -2
     no_law = -3
@@ -98,6 +99,7 @@ class Status(IntEnum):
     not_applicable = -13
     below_smallest = -14
     not_configured = -15
+    record_damaged = -16
 
 class InvalidParameter(ValueError): ...
 class UnreadableInput(ValueError): ...

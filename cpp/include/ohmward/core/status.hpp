@@ -16,6 +16,7 @@
   entry(wide, 8, "the data can not know; the interval is wide") \
   entry(several_modes, 9, "several separate values are possible") \
   entry(drift_present, 10, "the readings drift") \
+  entry(run_cut, 11, "power was lost during the run; what was known then") \
   entry(missing_input, -1, "an input is missing") \
   entry(out_of_domain, -2, "an input is impossible") \
   entry(no_law, -3, "no temperature law holds for this part") \
@@ -30,7 +31,8 @@
   entry(contradiction, -12, "inputs contradict each other") \
   entry(not_applicable, -13, "the quantity does not apply to this part") \
   entry(below_smallest, -14, "result below the smallest normal number") \
-  entry(not_configured, -15, "the object was not set up")
+  entry(not_configured, -15, "the object was not set up") \
+  entry(record_damaged, -16, "the saved record is damaged or of another kind")
 
 namespace ohmward {
 
