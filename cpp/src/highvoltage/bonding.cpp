@@ -11,8 +11,6 @@ namespace {
 using uncertainty::Part;
 using uncertainty::Quantity;
 
-void remark(Bonding& bonding, BondingRemark which) noexcept { bonding.remarks |= 1U << static_cast<unsigned>(which); }
-
 bool usable(const Quantity& q) noexcept {
   return has_value(q.status) && q.censoring == Censoring::exact && std::isfinite(q.value);
 }
@@ -29,54 +27,22 @@ double median(std::vector<double>& values) noexcept {
   return 0.5 * (*middle + *std::max_element(values.begin(), middle));
 }
 
-void judge_null(Bonding& bonding, const BondingReading& r, const BondingSettings& s) noexcept {
-  if (std::isnan(r.null.ohm)) {
-    bonding.findings.add(Finding::null_missing);
-    bonding.resistance.censoring = Censoring::below;
-    bonding.resistance.status = Status::bound_only;
-    return;
-  }
-  if (!(r.null.ohm >= s.null_low_ohm && r.null.ohm <= s.null_high_ohm))
-    remark(bonding, BondingRemark::null_implausible);
-  if (std::isnan(r.null.age_second))
-    remark(bonding, BondingRemark::null_age_unknown);
-  else if (!(r.null.age_second >= 0 && r.null.age_second <= s.greatest_age_second))
-    remark(bonding, BondingRemark::null_old);
-  if (!r.null_subtracted) bonding.resistance.value -= r.null.ohm;
-  bonding.resistance.parts.set(Part::null, r.null.standard_uncertainty_ohm);
-}
-
 }  // namespace
 
 Bonding bonding_resistance(const BondingReading& r, const BondingSettings& s) noexcept {
+  const formula::JointState joint = formula::joint_state(r, s);
   Bonding bonding;
-  Quantity& resistance = bonding.resistance;
-  if (std::isnan(r.test_ampere))
-    remark(bonding, BondingRemark::current_unknown);
-  else if (!(r.test_ampere >= s.least_test_ampere))
-    bonding.findings.add(Finding::test_current_too_low);
-  if (std::isnan(r.forward_ohm)) return bonding;
-  if (std::isinf(r.forward_ohm) || std::isinf(r.reverse_ohm)) {
-    resistance.censoring = Censoring::overload;
-    resistance.status = Status::unknown_bound;
-    return bonding;
-  }
-  const bool both = !std::isnan(r.reverse_ohm);
-  resistance.value = both ? 0.5 * (r.forward_ohm + r.reverse_ohm) : r.forward_ohm;
-  resistance.status = Status::sound;
-  const double u_difference = std::numbers::sqrt2 * r.standard_uncertainty_ohm;
-  if (!both)
-    remark(bonding, BondingRemark::one_polarity);
-  else if (std::abs(r.forward_ohm - r.reverse_ohm) > s.polarity_factor * u_difference)
-    remark(bonding, BondingRemark::polarities_differ);
-  resistance.parts.set(Part::reading,
-                       both ? r.standard_uncertainty_ohm / std::numbers::sqrt2 : r.standard_uncertainty_ohm);
-  if (!r.four_wire) judge_null(bonding, r, s);
-  resistance.parts.set(Part::gain, std::abs(resistance.value) * r.gain_relative_standard_uncertainty);
-  if (resistance.value + 2 * resistance.standard_uncertainty() < 0) {
-    remark(bonding, BondingRemark::below_zero);
-    bonding.findings.add(Finding::null_below_zero);
-  }
+  bonding.remarks = joint.remarks;
+  if (joint.current_too_low) bonding.findings.add(Finding::test_current_too_low);
+  if (joint.null_missing) bonding.findings.add(Finding::null_missing);
+  if (joint.has(BondingRemark::below_zero)) bonding.findings.add(Finding::null_below_zero);
+  bonding.resistance.value = joint.resistance_ohm;
+  bonding.resistance.censoring = joint.censoring;
+  bonding.resistance.status = joint.status;
+  if (!has_value(joint.status)) return bonding;
+  bonding.resistance.parts.set(Part::reading, joint.reading_standard_uncertainty_ohm);
+  bonding.resistance.parts.set(Part::null, joint.null_standard_uncertainty_ohm);
+  bonding.resistance.parts.set(Part::gain, joint.gain_standard_uncertainty_ohm);
   return bonding;
 }
 

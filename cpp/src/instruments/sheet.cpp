@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "ohmward/formula/accuracy.hpp"
+
 namespace ohmward::instruments {
 namespace {
 
@@ -126,22 +128,19 @@ bool voltage_sags(const Instrument& instrument, const Quantity& quantity, double
 }  // namespace
 
 Parts sheet_parts(const Range& range, const Statement& statement, double factor, const Reading& reading) noexcept {
-  constexpr double per_cent = 0.01;
-  const double size = std::abs(reading.value);
-  const double additive =
-      range.range_percent * per_cent * (range.range_percent > 0 ? range.high : 0) + range.counts * range.display_step;
-  double proportional = range.reading_percent * per_cent;
-  double rest = additive;
-  if (facts(reading.quantity).scale == Scale::log)
-    rest = additive / std::fmax(size, reading.decision_value);  // fmax: a missing decision value does not count
-  else
-    proportional *= size;
-  const double scale = factor / statement.divisor();
-  const double whole = (proportional + rest) * scale;
-  const double gain = proportional * range.gain_share * scale;
+  const formula::SheetUncertainty u =
+      formula::sheet_uncertainty({.reading_percent = range.reading_percent,
+                                  .range_percent = range.range_percent,
+                                  .range_high = range.high,
+                                  .counts = range.counts,
+                                  .display_step = range.display_step,
+                                  .gain_share = range.gain_share,
+                                  .factor = factor,
+                                  .divisor = statement.divisor()},
+                                 reading.value, facts(reading.quantity).scale == Scale::log, reading.decision_value);
   Parts parts;
-  parts.set(Part::gain, gain);
-  parts.set(Part::reading, std::sqrt(whole * whole - gain * gain));
+  parts.set(Part::gain, u.gain);
+  parts.set(Part::reading, u.reading);
   return parts;
 }
 

@@ -29,7 +29,8 @@ void check(const ForecastOptions& options) {
   require("early_second", target.early_second,
           target.early_second >= formula::forecast_first_second && target.early_second <= formula::forecast_last_second,
           "within 5 to 600");
-  require("late_second", target.late_second, target.late_second > target.early_second && target.late_second <= 3600,
+  require("late_second", target.late_second,
+          target.late_second > target.early_second && target.late_second <= formula::forecast_latest_second,
           "above early_second and at most 3600");
   require("drift_kelvin", target.drift_kelvin, target.drift_kelvin >= 0 && target.drift_kelvin <= 1000,
           "within 0 to 1000");
@@ -107,11 +108,12 @@ std::vector<Forecast> forecast(std::span<const TimedRun> runs, const ForecastOpt
       std::vector<double> histogram(static_cast<std::size_t>(options.mode.histogram_bins));
       std::vector<double> distances(static_cast<std::size_t>(options.mode.curves));
       std::vector<std::int32_t> near(static_cast<std::size_t>(options.mode.curves));
+      formula::ForecastScratch scratch;
       for (std::size_t member = begin; member < end; ++member) {
         const std::size_t i = group[member];
         results[i] = formula::forecast_ratio(
             sums[i], grids[i], library.table(), options.mode, options.target, options.level,
-            {.histogram = histogram.data(), .distances = distances.data(), .near = near.data()});
+            {.histogram = histogram.data(), .scratch = &scratch, .distances = distances.data(), .near = near.data()});
       }
     });
   }

@@ -2,17 +2,13 @@
 
 #include <cmath>
 
+#include "ohmward/formula/timed_run.hpp"
+
 namespace ohmward::insulation {
 namespace {
 
 using uncertainty::Part;
 using uncertainty::Quantity;
-
-/// +1: the true value lies above what is shown, -1 below, 0 at it.
-int direction(Censoring censoring) noexcept {
-  if (censoring == Censoring::above) return 1;
-  return censoring == Censoring::below ? -1 : 0;
-}
 
 enum class Against : std::int8_t { not_above, above, open };
 
@@ -25,30 +21,18 @@ Against against_ceiling(const Quantity& reading) noexcept {
   return Against::open;
 }
 
-Quantity nothing(Status reason) noexcept { return {.scale = Scale::log, .status = reason}; }
+formula::Spot spot(const Quantity& q) noexcept {
+  return {.value = q.value, .censoring = q.censoring, .status = q.status};
+}
 
 }  // namespace
 
 Quantity ratio(const Spots& spots) noexcept {
   const Quantity& late = spots.late;
   const Quantity& early = spots.early;
-  if (late.censoring == Censoring::overload || early.censoring == Censoring::overload)
-    return nothing(Status::unknown_bound);
-  const Status status = worse(late.status, early.status);
-  if (!has_value(status)) return nothing(status);
-  if (std::isnan(late.value) || std::isnan(early.value)) return nothing(Status::missing_input);
-  const double value = late.value / early.value;
-  if (!(late.value > 0) || !(early.value > 0) || !std::isfinite(value)) return nothing(Status::out_of_domain);
-
-  const int up = direction(late.censoring);
-  const int down = -direction(early.censoring);
-  if (up * down < 0) return nothing(Status::unknown_bound);
-  Quantity result{.value = value, .scale = Scale::log, .status = status};
-  const int towards = up + down;
-  if (towards != 0) {
-    result.censoring = towards > 0 ? Censoring::above : Censoring::below;
-    result.status = worse(Status::bound_only, status);
-  }
+  const formula::SpotRatio of = formula::spot_ratio(spot(late), spot(early));
+  Quantity result{.value = of.value, .scale = Scale::log, .censoring = of.censoring, .status = of.status};
+  if (!has_value(of.status)) return result;
   for (const uncertainty::PartFacts& facts : uncertainty::part_facts) {
     if (facts.part == Part::gain && spots.same_range) {
       result.parts.set(Part::gain, std::abs(late.parts[Part::gain] - early.parts[Part::gain]));

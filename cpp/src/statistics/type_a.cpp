@@ -6,15 +6,15 @@
 #include <string>
 
 #include "ohmward/core/errors.hpp"
+#include "ohmward/numerics/running_moments.hpp"
 
 namespace ohmward::statistics {
 namespace {
 
 struct Moments {
+  numerics::RunningMoments of;
   std::size_t count = 0;
   std::size_t missing = 0;
-  double mean = 0;
-  double squares = 0;  ///< sum of squared deviations
 
   void add(double x) noexcept {
     if (std::isnan(x)) {
@@ -22,12 +22,11 @@ struct Moments {
       return;
     }
     ++count;
-    const double before = x - mean;
-    mean += before / static_cast<double>(count);
-    squares += before * (x - mean);
+    of.add(x);
   }
-  [[nodiscard]] double degrees_of_freedom() const noexcept { return static_cast<double>(count) - 1; }
-  [[nodiscard]] double standard_deviation() const noexcept { return std::sqrt(squares / degrees_of_freedom()); }
+  [[nodiscard]] double mean() const noexcept { return of.mean(); }
+  [[nodiscard]] double squares() const noexcept { return of.squares(); }
+  [[nodiscard]] double standard_deviation() const noexcept { return of.standard_deviation(); }
 };
 
 Moments moments(std::span<const double> readings) noexcept {
@@ -38,29 +37,27 @@ Moments moments(std::span<const double> readings) noexcept {
 
 double display_floor(double step) noexcept { return step / std::sqrt(12.0); }
 
-MeanOfReadings as_mean(const Moments& of) noexcept {
-  MeanOfReadings result;
-  result.readings = of.count;
-  result.missing = of.missing;
-  if (of.count > 0) result.mean = of.mean;
-  if (of.count < 2) return result;
-  result.status = Status::sound;
-  result.standard_deviation = of.standard_deviation();
-  result.degrees_of_freedom = of.degrees_of_freedom();
-  result.standard_uncertainty = result.standard_deviation / std::sqrt(static_cast<double>(of.count));
-  return result;
+MeanOfReadings as_mean(const Moments& moments, double display_step = 0) noexcept {
+  const numerics::MeanEstimate estimate = numerics::mean_estimate(moments.of, display_step);
+  return {.mean = estimate.mean,
+          .standard_deviation = estimate.standard_deviation,
+          .standard_uncertainty = estimate.standard_uncertainty,
+          .degrees_of_freedom = estimate.degrees_of_freedom,
+          .readings = moments.count,
+          .missing = moments.missing,
+          .status = estimate.status};
 }
 
 /// Ratio of the variance of a mean of n correlated readings to that of independent ones.
 double correlation_inflation(std::span<const double> readings, const Moments& of) {
   std::vector<double> d;
   for (const double x : readings)
-    if (!std::isnan(x)) d.push_back(x - of.mean);
+    if (!std::isnan(x)) d.push_back(x - of.mean());
   const std::size_t n = d.size();
   const auto autocorrelation = [&](std::size_t lag) {
     double sum = 0;
     for (std::size_t i = lag; i < n; ++i) sum += d[i] * d[i - lag];
-    return sum / of.squares;
+    return sum / of.squares();
   };
   const auto weighted = [&](std::size_t lag) {
     return (1 - static_cast<double>(lag) / static_cast<double>(n)) * autocorrelation(lag);
@@ -77,21 +74,13 @@ double correlation_inflation(std::span<const double> readings, const Moments& of
 }  // namespace
 
 MeanOfReadings mean_of(std::span<const double> readings, double display_step) noexcept {
-  MeanOfReadings result = as_mean(moments(readings));
-  const double floor = display_floor(display_step);
-  if (!(floor > 0) || result.readings == 0 || result.standard_deviation >= floor) return result;
-  result.status = result.readings < 2 ? Status::few_points : Status::sound;
-  result.standard_deviation = floor;
-  // The rounding error repeats with the display: it does not shrink with the number of readings.
-  result.standard_uncertainty = floor;
-  result.degrees_of_freedom = infinity;
-  return result;
+  return as_mean(moments(readings), display_step);
 }
 
 MeanOfReadings mean_of_autocorrelated(std::span<const double> readings) {
   const Moments of = moments(readings);
   MeanOfReadings result = as_mean(of);
-  if (of.count < 4 || !(of.squares > 0)) {
+  if (of.count < 4 || !(of.squares() > 0)) {
     if (result.status == Status::sound) result.status = Status::few_points;
     return result;
   }
@@ -137,18 +126,18 @@ VarianceComponents variance_components(std::span<const double> readings, std::sp
   Moments of_means;
   for (const auto& [label, group] : groups) {
     const double size = static_cast<double>(group.count);
-    squares_within += group.squares;
-    squares_between += size * (group.mean - all.mean) * (group.mean - all.mean);
+    squares_within += group.squares();
+    squares_between += size * (group.mean() - all.mean()) * (group.mean() - all.mean());
     sizes_squared += size * size;
     equal_sizes = equal_sizes && group.count == groups.begin()->second.count;
-    of_means.add(group.mean);
+    of_means.add(group.mean());
   }
   const double floor = display_floor(display_step);
   const double within = std::max(squares_within / (n - k), floor * floor);
   const double between_square = squares_between / (k - 1);
   const double size = (n - sizes_squared / n) / (k - 1);  // the common size where groups are equal
   const double between = std::max((between_square - within) / size, 0.0);
-  result.mean = equal_sizes ? of_means.mean : all.mean;
+  result.mean = equal_sizes ? of_means.mean() : all.mean();
   result.within = std::sqrt(within);
   result.between = std::sqrt(between);
   result.f_ratio = between_square / within;
@@ -178,7 +167,7 @@ JointMeans joint_means(std::span<const double> observations, std::size_t sets) {
     const Moments each = moments(of(i));
     if (each.missing > 0)
       throw InvalidParameter("observations", nan, "no missing reading: a set counts only as a whole");
-    result.means.push_back(each.mean);
+    result.means.push_back(each.mean());
   }
   const double n = static_cast<double>(sets);
   result.degrees_of_freedom = n - 1;

@@ -38,6 +38,7 @@ class Coverage {
     std::vector<double> distances(static_cast<std::size_t>(cell.mode.curves));
     std::vector<std::int32_t> near(distances.size());
     std::vector<double> width, error;
+    formula::ForecastScratch scratch;
     int inside = 0, decided = 0, wrong = 0;
     for (int i = 0; i < count; ++i) {
       const SimulatedRun run = simulator.run(cell.family, cell.until_second, cell.step_second, cell.noise);
@@ -46,9 +47,9 @@ class Coverage {
       const formula::ForecastGrid grid = formula::forecast_grid(sums);
       if (library_ == nullptr || !library_->fits(grid, target, cell.mode))
         library_ = std::make_unique<insulation::ForecastLibrary>(grid, target, cell.mode, 2);
-      const formula::Forecast f =
-          formula::forecast_ratio(sums, grid, library_->table(), cell.mode, target, 0.95,
-                                  {.histogram = histogram.data(), .distances = distances.data(), .near = near.data()});
+      const formula::Forecast f = formula::forecast_ratio(
+          sums, grid, library_->table(), cell.mode, target, 0.95,
+          {.histogram = histogram.data(), .scratch = &scratch, .distances = distances.data(), .near = near.data()});
       inside += f.low <= run.ratio && run.ratio <= f.high ? 1 : 0;
       width.push_back((f.high - f.low) / f.value);
       error.push_back(std::abs(f.value / run.ratio - 1));

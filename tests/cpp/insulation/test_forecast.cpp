@@ -28,8 +28,9 @@ template <class Library>
 Forecast compact(const ForecastSums& sums, const ForecastGrid& grid, const Library& library,
                  const ForecastTarget& target = {}, double* distances = nullptr, std::int32_t* near = nullptr) {
   double histogram[256];
+  formula::ForecastScratch scratch;
   return formula::forecast_ratio(sums, grid, library, formula::forecast_compact, target, 0.95,
-                                 {.histogram = histogram, .distances = distances, .near = near});
+                                 {.histogram = histogram, .scratch = &scratch, .distances = distances, .near = near});
 }
 
 bool same_bits(const Forecast& a, const Forecast& b) {

@@ -30,6 +30,7 @@ inline constexpr int forecast_mechanisms = 7;
 inline constexpr int forecast_rungs = 18;  ///< of the kernel width: h^2 = 1, 2, 4 ... 2^17
 inline constexpr double forecast_first_second = 5;
 inline constexpr double forecast_last_second = 600;
+inline constexpr double forecast_latest_second = 3600;  ///< that a ratio may be forecast to
 
 /// What is to be forecast.
 struct ForecastTarget {
@@ -54,14 +55,6 @@ inline constexpr ForecastMode forecast_fine{131072, 200, 8, 4096, 0.00125, 416};
 /// Factor of the interval's halves, measured at a level of 0.95. Source: `forecast-study`.
 inline constexpr double forecast_inflation = 1.2;
 
-/// Caller's memory.
-struct ForecastWorkspace {
-  double* histogram;  ///< histogram_bins values
-  /// Both one a curve, or both null: distances are then computed anew in each pass, with the same bits.
-  double* distances = nullptr;
-  std::int32_t* near = nullptr;
-};
-
 struct Forecast {
   double value = nan;
   double low = nan;
@@ -75,6 +68,18 @@ struct Forecast {
 };
 
 inline namespace OHMWARD_LEVEL {
+
+struct ForecastScratch;
+
+/// Caller's memory.
+struct ForecastWorkspace {
+  double* histogram;         ///< histogram_bins values
+  ForecastScratch* scratch;  ///< kept off the stack
+  /// Both one a curve, or both null: distances are then computed anew in each pass, with the same bits.
+  double* distances = nullptr;
+  std::int32_t* near = nullptr;
+};
+
 namespace detail {
 
 inline constexpr double bin_start_second = 4.5;
@@ -93,7 +98,7 @@ inline constexpr int mechanism_of[20] = {0, 0, 0, 1, 1, 1, 2, 2, 2, 2, 2, 3, 3, 
   return x - static_cast<double>(static_cast<std::int64_t>(x));
 }
 
-/// Lower triangle L with L L^T = a; false unless a is positive definite.
+/// Lower triangle L with L L^T = a; false unless a is positive definite. `l` may be `a` itself.
 template <int n>
 [[nodiscard]] inline bool cholesky(const double (&a)[n][n], int size, double (&l)[n][n]) noexcept {
   for (int i = 0; i < size; ++i) {
@@ -213,32 +218,14 @@ class ForecastSums {
  public:
   /// Takes a reading: time since the voltage was on and ln of the current, or -ln of the resistance, of any level.
   /// Readings before 5 s or after 600 s are passed over; so is NaN.
-  void push(double second, double log_current) noexcept {
-    if (!(second >= forecast_first_second) || !(second <= forecast_last_second) || !detail::finite(log_current)) return;
-    if (!has_level_) level_ = log_current;
-    has_level_ = true;
-    const double y = log_current - level_;
-    const double log_second = numerics::log(second);
-    constexpr double ln60 = 0x1.0609bdc65328bp+2;
-    int bin =
-        static_cast<int>((log_second - numerics::log(detail::bin_start_second)) / numerics::log(detail::bin_growth));
-    bin = bin < 0 ? 0 : (bin >= forecast_bins ? forecast_bins - 1 : bin);
-    bins_[bin].count += 1;
-    bins_[bin].sum_x += log_second - ln60;
-    bins_[bin].sum_y += y;
-    const double scale = numerics::log(forecast_last_second / forecast_first_second);
-    const double x = 2 * (log_second - numerics::log(forecast_first_second)) / scale - 1;
-    double power = 1;
-    for (int k = 0; k < forecast_moments; ++k) {
-      moments_[k] += power;
-      if (k <= forecast_features) moments_y_[k] += y * power;
-      power *= x;
-    }
-    sum_yy_ += y * y;
-    count_ += 1;
-    last_second_ = second > last_second_ ? second : last_second_;
+  constexpr void push(double second, double log_current) noexcept {
+    if (takes(second, log_current)) add(second, numerics::log(second), log_current);
   }
 
+  /// The same where ln of the time is known already.
+  constexpr void push(double second, double log_second, double log_current) noexcept {
+    if (takes(second, log_current)) add(second, log_second, log_current);
+  }
   /// Joins the sums of another part of the same run. Both must count from one level: the second part is begun with
   /// `continued()`. False, and nothing is changed, where they do not.
   [[nodiscard]] bool merge(const ForecastSums& other) noexcept {
@@ -285,13 +272,13 @@ class ForecastSums {
     const int degree = last_second_ <= 90 ? 3 : 5;
     const double freedom = count_ - degree - 1;
     if (!(freedom > 0)) return nan;
-    double a[6][6] = {}, l[6][6] = {}, v[6] = {};
+    double a[6][6] = {}, v[6] = {};
     for (int i = 0; i <= degree; ++i) {
       for (int j = 0; j <= degree; ++j) a[i][j] = moments_[i + j];
       v[i] = moments_y_[i];
     }
-    if (!detail::cholesky(a, degree + 1, l)) return nan;
-    detail::forward(l, degree + 1, v);
+    if (!detail::cholesky(a, degree + 1, a)) return nan;
+    detail::forward(a, degree + 1, v);
     double residual = sum_yy_;
     for (int i = 0; i <= degree; ++i) residual -= v[i] * v[i];
     residual = residual > 0 ? residual : 0;
@@ -299,7 +286,45 @@ class ForecastSums {
     return (residual + prior_count * prior_noise * prior_noise) / (freedom + prior_count);
   }
 
+  template <class Self, class Visit>
+  static constexpr void each_field(Self& self, Visit& visit) noexcept {
+    for (auto& bin : self.bins_) visit(bin.count, bin.sum_x, bin.sum_y);
+    for (auto& moment : self.moments_) visit(moment);
+    for (auto& moment : self.moments_y_) visit(moment);
+    visit(self.sum_yy_, self.count_, self.last_second_, self.level_, self.has_level_);
+  }
+
  private:
+  [[nodiscard]] static constexpr bool takes(double second, double log_current) noexcept {
+    return second >= forecast_first_second && second <= forecast_last_second && detail::finite(log_current);
+  }
+
+  constexpr void add(double second, double log_second, double log_current) noexcept {
+    if (!has_level_) level_ = log_current;
+    has_level_ = true;
+    const double y = log_current - level_;
+    constexpr double ln60 = 0x1.0609bdc65328bp+2;
+    constexpr double log_start = numerics::log(detail::bin_start_second),
+                     log_growth = numerics::log(detail::bin_growth);
+    int bin = static_cast<int>((log_second - log_start) / log_growth);
+    bin = bin < 0 ? 0 : (bin >= forecast_bins ? forecast_bins - 1 : bin);
+    bins_[bin].count += 1;
+    bins_[bin].sum_x += log_second - ln60;
+    bins_[bin].sum_y += y;
+    constexpr double scale = numerics::log(forecast_last_second / forecast_first_second);
+    constexpr double log_first = numerics::log(forecast_first_second);
+    const double x = 2 * (log_second - log_first) / scale - 1;
+    double power = 1;
+    for (int k = 0; k < forecast_moments; ++k) {
+      moments_[k] += power;
+      if (k <= forecast_features) moments_y_[k] += y * power;
+      power *= x;
+    }
+    sum_yy_ += y * y;
+    count_ += 1;
+    last_second_ = second > last_second_ ? second : last_second_;
+  }
+
   Bin bins_[forecast_bins] = {};
   double moments_[forecast_moments] = {};
   double moments_y_[forecast_features + 1] = {};
@@ -328,9 +353,10 @@ struct ForecastGrid {
   }
 };
 
-/// The grid of a run. Weighted QR of powers of x: the columns but the first are the contrasts, so a level drops out.
-[[nodiscard]] inline ForecastGrid forecast_grid(const ForecastSums& sums) noexcept {
-  ForecastGrid grid;
+/// The grid of a run, written where it shall stay. Weighted QR of powers of x: the columns but the first are the
+/// contrasts, so a level drops out.
+inline void forecast_grid(const ForecastSums& sums, ForecastGrid& grid) noexcept {
+  grid = {};
   double root_count[forecast_bins];
   double largest = 0;
   for (int b = 0; b < forecast_bins; ++b) {
@@ -338,30 +364,37 @@ struct ForecastGrid {
     if (!(bin.count > 0)) continue;
     grid.x[grid.bins] = bin.sum_x / bin.count;
     root_count[grid.bins] = numerics::sqrt(bin.count);
-    const double size = grid.x[grid.bins] < 0 ? -grid.x[grid.bins] : grid.x[grid.bins];
+    const double size = numerics::detail::absolute(grid.x[grid.bins]);
     largest = size > largest ? size : largest;
     ++grid.bins;
   }
   constexpr int least_bins = 5;
-  if (grid.bins < least_bins) return grid;
+  if (grid.bins < least_bins) return;
   grid.features = grid.bins - 2 < forecast_features ? grid.bins - 2 : forecast_features;
-  double q[forecast_features + 1][forecast_bins];
+  double level[forecast_bins];  // column 0 of Q; the others grow in grid.contrast
+  const auto column = [&grid, &level](int j) noexcept { return j == 0 ? level : grid.contrast[j - 1]; };
   for (int j = 0; j <= grid.features; ++j) {
-    for (int b = 0; b < grid.bins; ++b) q[j][b] = j == 0 ? root_count[b] : q[j - 1][b] * (grid.x[b] / largest);
+    double* const q = column(j);
+    for (int b = 0; b < grid.bins; ++b) q[b] = j == 0 ? root_count[b] : column(j - 1)[b] * (grid.x[b] / largest);
     // Powers of x by way of the orthonormal columns span the same spaces; twice for orthogonality to the last bits.
     for (int pass = 0; pass < 2; ++pass)
       for (int i = 0; i < j; ++i) {
         double product = 0;
-        for (int b = 0; b < grid.bins; ++b) product += q[i][b] * q[j][b];
-        for (int b = 0; b < grid.bins; ++b) q[j][b] -= product * q[i][b];
+        for (int b = 0; b < grid.bins; ++b) product += column(i)[b] * q[b];
+        for (int b = 0; b < grid.bins; ++b) q[b] -= product * column(i)[b];
       }
     double square = 0;
-    for (int b = 0; b < grid.bins; ++b) square += q[j][b] * q[j][b];
+    for (int b = 0; b < grid.bins; ++b) square += q[b] * q[b];
     const double length = numerics::sqrt(square);
-    for (int b = 0; b < grid.bins; ++b) q[j][b] /= length;
-    if (j > 0)
-      for (int b = 0; b < grid.bins; ++b) grid.contrast[j - 1][b] = q[j][b] * root_count[b];
+    for (int b = 0; b < grid.bins; ++b) q[b] /= length;
   }
+  for (int j = 0; j < grid.features; ++j)
+    for (int b = 0; b < grid.bins; ++b) grid.contrast[j][b] *= root_count[b];
+}
+
+[[nodiscard]] inline ForecastGrid forecast_grid(const ForecastSums& sums) noexcept {
+  ForecastGrid grid;
+  forecast_grid(sums, grid);
   return grid;
 }
 
@@ -414,9 +447,9 @@ namespace detail {
 
 /// Squared distance, and whitened difference, of a curve from the observed features.
 struct Whitener {
-  int size;
-  double inverse[forecast_features][forecast_features];  // of the Cholesky factor
-  double observed[forecast_features];                    // whitened
+  int size = 0;
+  double inverse[forecast_features][forecast_features] = {};  // of the Cholesky factor
+  double observed[forecast_features] = {};                    // whitened
 
   [[nodiscard]] double distance(const ForecastCurve& c, double (&z)[forecast_features]) const noexcept {
     double square = 0;
@@ -434,7 +467,7 @@ struct Whitener {
 [[nodiscard]] inline bool whitener(const ForecastSums& sums, const ForecastGrid& grid, double variance,
                                    Whitener& w) noexcept {
   const double start = numerics::log(forecast_first_second / 60) - 0.1;
-  double cov[forecast_features][forecast_features] = {}, l[forecast_features][forecast_features] = {};
+  double cov[forecast_features][forecast_features] = {};
   for (int i = 0; i < grid.features; ++i)
     for (int j = 0; j < grid.features; ++j) {
       double sum = 0;
@@ -445,13 +478,13 @@ struct Whitener {
         }
       cov[i][j] = range_step * range_step * sum + (i == j ? variance : 0);
     }
-  if (!cholesky(cov, grid.features, l)) return false;
+  if (!cholesky(cov, grid.features, cov)) return false;
   w = {};
   w.size = grid.features;
   for (int column = 0; column < grid.features; ++column) {
     double unit[forecast_features] = {};
     unit[column] = 1;
-    forward(l, grid.features, unit);
+    forward(cov, grid.features, unit);
     for (int i = 0; i < grid.features; ++i) w.inverse[i][column] = unit[i];
   }
   int occupied = 0;
@@ -603,67 +636,73 @@ struct Cloud {
   }
 };
 
+/// Matrices of the transport.
+struct TransportMatrices {
+  static constexpr int n = forecast_features;
+  double l[n][n] = {};  // Cholesky factor of S
+  double inverse_l[n][n] = {};
+  double other[n][n] = {};     // the ridge, then the precision
+  double narrowed[n][n] = {};  // S', then its Cholesky factor
+};
+
 /// S' = (S^-1 + (1 - 1/h^2) I)^-1, m' = S' S^-1 m, z' = m' + L' L^-1 (z - m), delta p = beta . (z' - z).
-[[nodiscard]] inline bool transport(const Cloud& cloud, int size, double h2, Transport& out) noexcept {
+[[nodiscard]] inline bool transport(const Cloud& cloud, int size, double h2, TransportMatrices& m,
+                                    Transport& out) noexcept {
   constexpr int n = forecast_features;
-  double mean[n] = {}, s[n][n] = {}, ridge[n][n] = {}, beta[n] = {};
+  m = {};
+  double mean[n] = {}, beta[n] = {};
   const double mean_p = cloud.p / cloud.weight;
   for (int i = 0; i < size; ++i) mean[i] = cloud.z[i] / cloud.weight;
   for (int i = 0; i < size; ++i) {
     for (int j = 0; j <= i; ++j) {
-      s[i][j] = cloud.zz[i][j] / cloud.weight - mean[i] * mean[j] + (i == j ? 1e-6 : 0);
-      s[j][i] = s[i][j];
-      ridge[i][j] = s[i][j] + (i == j ? 0.002 * h2 : 0);
-      ridge[j][i] = ridge[i][j];
+      m.l[i][j] = cloud.zz[i][j] / cloud.weight - mean[i] * mean[j] + (i == j ? 1e-6 : 0);
+      m.other[i][j] = m.l[i][j] + (i == j ? 0.002 * h2 : 0);
     }
     beta[i] = cloud.zp[i] / cloud.weight - mean[i] * mean_p;
   }
-  double l[n][n] = {}, lr[n][n] = {};
-  if (!cholesky(s, size, l) || !cholesky(ridge, size, lr)) return false;
-  forward(lr, size, beta);
-  backward(lr, size, beta);
+  if (!cholesky(m.l, size, m.l) || !cholesky(m.other, size, m.other)) return false;
+  forward(m.other, size, beta);
+  backward(m.other, size, beta);
 
-  double inverse_l[n][n] = {}, precision[n][n] = {};
   for (int column = 0; column < size; ++column) {
     double unit[n] = {};
     unit[column] = 1;
-    forward(l, size, unit);
-    for (int i = 0; i < size; ++i) inverse_l[i][column] = unit[i];
+    forward(m.l, size, unit);
+    for (int i = 0; i < size; ++i) m.inverse_l[i][column] = unit[i];
   }
   for (int i = 0; i < size; ++i)
     for (int j = 0; j < size; ++j) {
       double sum = i == j ? 1 - 1 / h2 : 0;
-      for (int k = 0; k < size; ++k) sum += inverse_l[k][i] * inverse_l[k][j];
-      precision[i][j] = sum;
+      for (int k = 0; k < size; ++k) sum += m.inverse_l[k][i] * m.inverse_l[k][j];
+      m.other[i][j] = sum;
     }
-  double lp[n][n] = {}, narrowed[n][n] = {}, l_narrowed[n][n] = {};
-  if (!cholesky(precision, size, lp)) return false;
+  if (!cholesky(m.other, size, m.other)) return false;
   for (int column = 0; column < size; ++column) {
     double unit[n] = {};
     unit[column] = 1;
-    forward(lp, size, unit);
-    backward(lp, size, unit);
-    for (int i = 0; i < size; ++i) narrowed[i][column] = unit[i];
+    forward(m.other, size, unit);
+    backward(m.other, size, unit);
+    for (int i = 0; i < size; ++i) m.narrowed[i][column] = unit[i];
   }
   for (int i = 0; i < size; ++i)
-    for (int j = 0; j < i; ++j) narrowed[j][i] = narrowed[i][j];
-  if (!cholesky(narrowed, size, l_narrowed)) return false;
+    for (int j = 0; j < i; ++j) m.narrowed[j][i] = m.narrowed[i][j];
 
   double moved[n] = {};  // m' = S' S^-1 m
   for (int i = 0; i < size; ++i) moved[i] = mean[i];
-  forward(l, size, moved);
-  backward(l, size, moved);
+  forward(m.l, size, moved);
+  backward(m.l, size, moved);
   double new_mean[n] = {};
   for (int i = 0; i < size; ++i)
-    for (int j = 0; j < size; ++j) new_mean[i] += narrowed[i][j] * moved[j];
+    for (int j = 0; j < size; ++j) new_mean[i] += m.narrowed[i][j] * moved[j];
+  if (!cholesky(m.narrowed, size, m.narrowed)) return false;
 
   // beta . (L' L^-1) as a row vector, less beta itself.
   double row[n] = {};
   for (int j = 0; j < size; ++j)
-    for (int i = j; i < size; ++i) row[j] += beta[i] * l_narrowed[i][j];
+    for (int i = j; i < size; ++i) row[j] += beta[i] * m.narrowed[i][j];
   for (int j = 0; j < size; ++j) {
     double sum = 0;
-    for (int i = j; i < size; ++i) sum += row[i] * inverse_l[i][j];
+    for (int i = j; i < size; ++i) sum += row[i] * m.inverse_l[i][j];
     out.vector[j] = sum - beta[j];
     out.constant += beta[j] * new_mean[j] - sum * mean[j];
   }
@@ -671,6 +710,15 @@ struct Cloud {
 }
 
 }  // namespace detail
+
+/// What a forecast works with between its passes; its content means nothing afterwards.
+struct ForecastScratch {
+  detail::Whitener whitener = {};
+  detail::KernelSums kernel[forecast_rungs] = {};
+  detail::Cloud cloud = {};
+  detail::TransportMatrices matrices = {};
+  std::int32_t within[forecast_rungs + 1] = {};
+};
 
 /// The forecast of a run by a library on its grid.
 ///
@@ -686,8 +734,9 @@ template <class Library>
   Forecast out;
   const bool sensible = (level > 0) && (level < 1) && (target.early_second >= forecast_first_second) &&
                         (target.early_second <= forecast_last_second) && (target.late_second > target.early_second) &&
-                        (target.late_second <= 3600) && (target.drift_kelvin >= 0) && (target.drift_kelvin <= 1000) &&
-                        (target.current_per_kelvin > 1) && (target.current_per_kelvin <= 2);
+                        (target.late_second <= forecast_latest_second) && (target.drift_kelvin >= 0) &&
+                        (target.drift_kelvin <= 1000) && (target.current_per_kelvin > 1) &&
+                        (target.current_per_kelvin <= 2);
   if (!sensible) {
     out.status = Status::out_of_domain;
     return out;
@@ -695,7 +744,8 @@ template <class Library>
   constexpr double least_last_second = 30;
   const double variance = sums.noise_variance();
   if (grid.features == 0 || !(variance > 0) || sums.last_second() < least_last_second) return out;
-  detail::Whitener w;
+  ForecastScratch& scratch = *workspace.scratch;
+  detail::Whitener& w = scratch.whitener;
   out.status = Status::no_solution;
   if (!detail::whitener(sums, grid, variance, w)) return out;
   out.noise = sqrt(variance);
@@ -708,7 +758,8 @@ template <class Library>
 
   // 2. A rung that is surely wide enough: weights are at most 1, so the effective number is at least sum w, which is at
   //    least 1/e of the curves within 2 h^2.
-  std::int32_t within[forecast_rungs + 1] = {};
+  std::int32_t (&within)[forecast_rungs + 1] = scratch.within;
+  for (std::int32_t& count : within) count = 0;
   near.visit(infinity, [&within](std::int32_t, double beyond) noexcept { ++within[detail::rung_of(beyond)]; });
   int top = 0;
   double top_h2 = 1, inside = within[0];
@@ -720,7 +771,8 @@ template <class Library>
   near.narrow(detail::negligible * top_h2);
 
   // 3. Sums of all rungs up to that one in one pass: the weight of the next lower rung is the square.
-  detail::KernelSums kernel[forecast_rungs];
+  detail::KernelSums(&kernel)[forecast_rungs] = scratch.kernel;
+  for (detail::KernelSums& sum : kernel) sum = {};
   near.visit(detail::negligible * top_h2, [&kernel, top, top_h2](std::int32_t, double beyond) noexcept {
     double weight = exp(-beyond / (2 * top_h2));
     double h2 = top_h2;
@@ -756,14 +808,15 @@ template <class Library>
   // 4. The cloud and the transport that undoes its widening.
   detail::Transport transport;
   if (h2 > 1) {
-    detail::Cloud cloud;
+    detail::Cloud& cloud = scratch.cloud;
+    cloud = {};
     near.visit(detail::negligible * h2, [&](std::int32_t k, double beyond) noexcept {
       const ForecastCurve c = library.curve(k);
       double z[forecast_features];
       static_cast<void>(w.distance(c, z));
       cloud.add(exp(-beyond / (2 * h2)), z, static_cast<double>(c.log_ratio));
     });
-    if (!detail::transport(cloud, grid.features, h2, transport)) return out;
+    if (!detail::transport(cloud, grid.features, h2, scratch.matrices, transport)) return out;
   }
 
   // 5. Weighted histogram of the transported ln ratio. Without drift the current can not rise: what falls below a ratio

@@ -6,53 +6,15 @@
 #include <vector>
 
 #include "ohmward/core/findings.hpp"
+#include "ohmward/formula/bonding.hpp"
 #include "ohmward/uncertainty/quantity.hpp"
 
 namespace ohmward::highvoltage {
 
-/// Lead null of a two-wire meter, as displayed with the leads shorted.
-struct LeadNull {
-  double ohm = nan;
-  double standard_uncertainty_ohm = nan;  ///< contact and display of the null reading
-  double age_second = nan;                ///< between null and reading; NaN where not written down
-};
-
-/// A low-resistance reading as displayed.
-struct BondingReading {
-  double forward_ohm = nan;
-  double reverse_ohm = nan;  ///< polarity reversed; NaN where not read
-  bool four_wire = false;
-  LeadNull null{};              ///< not used for four-wire
-  bool null_subtracted = true;  ///< the display already lies above its null; false: take the null off here
-  double test_ampere = nan;
-  double standard_uncertainty_ohm = nan;          ///< independent from reading to reading
-  double gain_relative_standard_uncertainty = 0;  ///< acts on the difference from the null only
-};
-
-/// What a null and a current should be. All of them are data.
-struct BondingSettings {
-  double least_test_ampere = 0.2;  ///< Source: `un-r100-bonding`.
-  double null_low_ohm = 0.02;  ///< two usual leads; below: plausible only for short ones. Source: `lead-null-range`.
-  double null_high_ohm = 0.2;  ///< above: a bad contact was nulled away. Source: `lead-null-range`.
-  double greatest_age_second = 28800;  ///< one shift. Source: `lead-null-range`.
-  double polarity_factor = 3;          ///< forward and reverse apart by more than this many u of their difference
-};
-
-/// Remarks on a bonding reading: name, bit, text. Bits never change meaning.
-#define OHMWARD_BONDING_REMARK_TABLE(entry) \
-  entry(null_old, 0, "lead null older than a shift") \
-  entry(null_age_unknown, 1, "age of the lead null not written down") \
-  entry(null_implausible, 2, "lead null outside what two leads show: was a bad contact nulled?") \
-  entry(one_polarity, 3, "one polarity only: a constant voltage in the loop is not excluded") \
-  entry(polarities_differ, 4, "polarities differ: a voltage in the loop, or an unsteady contact") \
-  entry(current_unknown, 5, "test current not written down") \
-  entry(below_zero, 6, "below zero with its uncertainty: the null is too large")
-
-enum class BondingRemark : std::uint8_t {
-#define OHMWARD_BONDING_REMARK_ENTRY(name, bit, text) name = bit,
-  OHMWARD_BONDING_REMARK_TABLE(OHMWARD_BONDING_REMARK_ENTRY)
-#undef OHMWARD_BONDING_REMARK_ENTRY
-};
+using formula::BondingReading;
+using formula::BondingRemark;
+using formula::BondingSettings;
+using formula::LeadNull;
 
 [[nodiscard]] std::string_view text(BondingRemark remark) noexcept;
 

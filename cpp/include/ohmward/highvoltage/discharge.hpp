@@ -4,31 +4,16 @@
 #include <span>
 
 #include "ohmward/core/checked.hpp"
+#include "ohmward/formula/decay.hpp"
 #include "ohmward/highvoltage/leak.hpp"
 
 namespace ohmward::highvoltage {
 
+using formula::DecayRemark;
+using formula::DecaySettings;
+
 /// One reading of a voltage that decays.
-struct DecayPoint {
-  double second = nan;
-  double volt = nan;
-  double standard_uncertainty_volt = nan;  ///< independent from reading to reading
-};
-
-struct DecaySettings {
-  double threshold_volt = 60;                     ///< Source: `un-r100-class-b`.
-  double gain_relative_standard_uncertainty = 0;  ///< common to all readings: moves the crossing, not the slope
-  double coverage_factor = 2;                     ///< of the interval
-};
-
-/// Remarks on a decay: bits never change meaning.
-enum class DecayRemark : std::uint8_t {
-  stuck = 0,            ///< no decay shown, and the last reading may still reach the threshold
-  slows_down = 1,       ///< second slope: another capacitor or path feeds it
-  speeds_up = 2,        ///< a tester of low input resistance, or active discharge, joined in
-  below_threshold = 3,  ///< the last reading lies below the threshold with its uncertainty
-  some_in_noise = 4,    ///< readings within 3 u of zero were left out
-};
+using DecayPoint = formula::DecayReading;
 
 [[nodiscard]] const char* text(DecayRemark remark) noexcept;
 

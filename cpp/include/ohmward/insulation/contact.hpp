@@ -1,22 +1,12 @@
 #pragma once
 
-#include <cstdint>
-
 #include "ohmward/core/floating_point.hpp"
+#include "ohmward/formula/contact.hpp"
 #include "ohmward/uncertainty/quantity.hpp"
 
 namespace ohmward::insulation {
 
-/// What shows that the leads touched the part. Without it an over-range reading may be a reading of nothing: a clip on
-/// paint, an open contactor.
-enum class Contact : std::int8_t {
-  not_shown = 0,
-  by_reading = 1,      ///< the reading itself drew a current
-  by_capacitance = 2,  ///< the tester saw more capacitance than its leads have
-  by_resistor = 3,     ///< a known resistor across the part was read
-  by_lead = 4,         ///< a low-ohm reading of the clip
-  by_charging = 5,     ///< the part was seen charging
-};
+using formula::Contact;
 
 struct ContactEvidence {
   const uncertainty::Quantity& reading;
@@ -29,7 +19,7 @@ struct ContactEvidence {
 
 /// Where evidence begins: settings without a source.
 struct ContactSettings {
-  double leads_farad = 1e-9;              ///< more than this is no lead; truck motors have 3 to 20 nF
+  double leads_farad = formula::greatest_lead_farad;
   double resistor_relative_window = 0.2;  ///< how near the known resistor has to be read
   double lead_ceiling_ohm = 1;            ///< a clip that reads more touches no metal
 };

@@ -6,6 +6,7 @@
 
 #include "ohmward/core/censoring.hpp"
 #include "ohmward/core/floating_point.hpp"
+#include "ohmward/formula/timed_run.hpp"
 #include "ohmward/insulation/ratio.hpp"
 #include "ohmward/uncertainty/quantity.hpp"
 
@@ -20,18 +21,8 @@ struct Sample {
   double part_celsius = nan;  ///< temperature of the winding, where it is logged
 };
 
-/// What was noticed on one reading. Numbers never change meaning.
-enum class Mark : std::uint16_t {
-  missing = 1,          ///< time or resistance missing: left out
-  impossible = 2,       ///< resistance or time not above 0, or infinite: left out
-  time_not_rising = 4,  ///< not later than the reading before it: left out
-  over_range = 8,       ///< bound only
-  after_gap = 16,       ///< the time since the reading before it more than doubled
-  sagging = 32,         ///< test voltage not reached
-  slip = 64,            ///< alone far off its neighbours, as by a power of 1000: left out
-  jump = 128,           ///< the readings go on at another level from here on
-};
-[[nodiscard]] constexpr std::uint16_t bit(Mark mark) noexcept { return static_cast<std::uint16_t>(mark); }
+using formula::bit;
+using formula::Mark;
 
 /// What is known of the test and its meter.
 struct RunConditions {
