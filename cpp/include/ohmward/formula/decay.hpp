@@ -62,7 +62,9 @@ class DecaySums {
 
   constexpr Taken push(const DecayReading& r) noexcept {
     if (detail::any_missing(r.second, r.volt, r.standard_uncertainty_volt)) return Taken::missing;
-    if (!detail::finite(r.second) || !detail::finite(r.volt) || !detail::positive(r.standard_uncertainty_volt))
+    const double share = r.volt / r.standard_uncertainty_volt;
+    if (!detail::believable(r.second) || !detail::believable(r.volt) || !detail::believable(share) ||
+        !detail::positive(r.standard_uncertainty_volt))
       return Taken::impossible;
     if (readings_ > 0 && !(r.second > last_second_)) return Taken::not_rising;
     if (readings_ == 0) first_second_ = r.second;

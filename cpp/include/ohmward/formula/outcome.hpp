@@ -52,6 +52,12 @@ template <class... Bool>
   return all(x >= -numerics::largest_finite, x <= numerics::largest_finite);
 }
 
+/// Beyond this no reading of anything is believed: squares and their sums would overflow.
+inline constexpr double greatest_reading = 1e100;
+[[nodiscard]] constexpr bool believable(double x) noexcept {
+  return all(x >= -greatest_reading, x <= greatest_reading);
+}
+
 /// A reading of +inf: the display was over range and no ceiling is known.
 [[nodiscard]] constexpr bool over_range(double x) noexcept { return x > numerics::largest_finite; }
 

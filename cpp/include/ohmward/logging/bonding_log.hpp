@@ -227,7 +227,8 @@ class BondingLog {
       return Status::missing_input;
     }
     const bool subnormal = sample.resistance_ohm != 0 && formula::detail::zero(sample.resistance_ohm);
-    if (!formula::detail::finite(second) || (!over && (!formula::detail::finite(sample.resistance_ohm) || subnormal))) {
+    const bool possible = formula::detail::believable(sample.resistance_ohm) && !subnormal;
+    if (!formula::detail::finite(second) || !(over || possible)) {
       count(counts_.impossible);
       return Status::out_of_domain;
     }

@@ -54,8 +54,8 @@ inline constexpr std::size_t record_head = 8, record_tail = 4;
   return ~crc;
 }
 
-/// What of a field is kept: its bits.
-[[nodiscard]] constexpr std::uint64_t pattern(double x) noexcept { return numerics::detail::bits(x); }
+/// What of a field is kept: its bits; of NaN the one pattern, as its sign differs between processors.
+[[nodiscard]] constexpr std::uint64_t pattern(double x) noexcept { return numerics::detail::bits(x == x ? x : nan); }
 template <class Field>
 [[nodiscard]] constexpr std::uint64_t pattern(Field x) noexcept {
   static_assert(sizeof(Field) <= sizeof(std::uint64_t));

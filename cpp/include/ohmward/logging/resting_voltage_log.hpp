@@ -82,8 +82,9 @@ class RestingVoltageLog {
       count(counts_.missing);
       return Status::missing_input;
     }
-    if (!formula::detail::positive(second) ||
-        (censoring == Censoring::exact && !formula::detail::positive(sample.voltage_volt))) {
+    const bool possible =
+        formula::detail::positive(sample.voltage_volt) && formula::detail::believable(sample.voltage_volt);
+    if (!formula::detail::positive(second) || (censoring == Censoring::exact && !possible)) {
       count(counts_.impossible);
       return Status::out_of_domain;
     }

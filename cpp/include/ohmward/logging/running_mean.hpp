@@ -34,7 +34,7 @@ inline namespace OHMWARD_LEVEL {
   return {};
 }
 
-/// Numbers of any sign. A NaN, an infinite and a subnormal one are counted and left out.
+/// Numbers of any sign. A NaN, one beyond 1e100 and a subnormal one are counted and left out.
 class RunningMean {
  public:
   /// Not set up: every call answers `not_configured`.
@@ -65,7 +65,7 @@ class RunningMean {
       return Status::missing_input;
     }
     const bool subnormal = value != 0 && formula::detail::zero(value);
-    if (!formula::detail::finite(value) || subnormal) {
+    if (!formula::detail::believable(value) || subnormal) {
       count(counts_.impossible);
       return Status::out_of_domain;
     }

@@ -66,7 +66,7 @@ struct Counts {
   std::uint32_t samples = 0;       ///< all of them
   std::uint32_t taken = 0;         ///< counted as readings, bounds included
   std::uint32_t missing = 0;       ///< NaN in time or value
-  std::uint32_t impossible = 0;    ///< infinite, zero, subnormal or negative where that can not be
+  std::uint32_t impossible = 0;    ///< infinite or beyond belief, zero, subnormal or negative where that can not be
   std::uint32_t doubled = 0;       ///< at the very time of the one before
   std::uint32_t out_of_order = 0;  ///< earlier than the one before
   std::uint32_t over_range = 0;    ///< over or under range
