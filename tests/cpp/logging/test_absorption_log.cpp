@@ -1,8 +1,11 @@
 #include <gtest/gtest.h>
 
 #include <array>
+#include <cmath>
+#include <cstdio>
 #include <cstring>
 #include <memory>
+#include <string_view>
 #include <thread>
 #include <type_traits>
 #include <vector>
@@ -75,8 +78,9 @@ TEST(AbsorptionLog, PushingEqualsTheOfficeBitForBit) {
       ASSERT_TRUE(same(ratio.value, index.value)) << seed << ' ' << i;
       ASSERT_EQ(ratio.status, index.status) << seed << ' ' << i;
       ASSERT_EQ(ratio.censoring, index.censoring);
-      if (has_value(ratio.status))
+      if (has_value(ratio.status)) {
         ASSERT_NEAR(ratio.relative_standard_uncertainty, index.parts[uncertainty::Part::reading], 1e-15);
+      }
       const insulation::SettlingState office =
           insulation::settling(run, {.capacitance = {.high_farad = 2e-8}}, insulation::SettlingTailOf::compact);
       const formula::SettlingState state = log.settling();
@@ -113,7 +117,9 @@ TEST(AbsorptionLog, ForecastsTheOfficesCompactForecast) {
     const formula::Forecast office = insulation::forecast(
         run, {.target = {.drift_kelvin = config.drift_kelvin}, .mode = formula::forecast_compact}, 1)[0];
     log.begin_library(*library, *memory);
-    if (memory->grid.features > 0) EXPECT_EQ(log.forecast(0.95, *memory, library.get()).status, Status::contradiction);
+    if (memory->grid.features > 0) {
+      EXPECT_EQ(log.forecast(0.95, *memory, library.get()).status, Status::contradiction);
+    }
     while (library->fill(memory->grid, log.forecast_target(), 100)) {
     }
     const formula::Forecast kept = log.forecast(0.95, *memory, library.get());
@@ -127,8 +133,9 @@ TEST(AbsorptionLog, ForecastsTheOfficesCompactForecast) {
     with_value += has_value(kept.status) ? 1 : 0;
     // One sample more, and the library is of another grid.
     Sample next = stream.next();
-    if (has_value(kept.status) && log.push(next) == Status::sound && next.time_second <= 600)
+    if (has_value(kept.status) && log.push(next) == Status::sound && next.time_second <= 600) {
       EXPECT_EQ(log.forecast(0.95, *memory, library.get()).status, Status::contradiction);
+    }
   }
   EXPECT_GE(with_value, 3);
 }

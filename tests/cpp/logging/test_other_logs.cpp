@@ -279,14 +279,14 @@ TEST(RunningMean, KeepsTheLaws) {
 }
 
 TEST(AccuracySheet, EqualsTheOfficeBitForBit) {
-  constexpr AccuracyLine lines[] = {{.high = 4e8, .display_step = 1e5, .reading_percent = 3, .counts = 3},
-                                    {.low = 1e8,
-                                     .high = 4e9,
-                                     .display_step = 1e6,
-                                     .reading_percent = 5,
-                                     .counts = 5,
-                                     .range_percent = 0.1,
-                                     .gain_share = 0.5}};
+  static constexpr AccuracyLine lines[] = {{.high = 4e8, .display_step = 1e5, .reading_percent = 3, .counts = 3},
+                                           {.low = 1e8,
+                                            .high = 4e9,
+                                            .display_step = 1e6,
+                                            .reading_percent = 5,
+                                            .counts = 5,
+                                            .range_percent = 0.1,
+                                            .gain_share = 0.5}};
   constexpr AccuracySheet sheet{.lines = lines, .ranges = 2};
   static_assert(!check(sheet));
   Random random(3);
@@ -314,7 +314,7 @@ TEST(AccuracySheet, EqualsTheOfficeBitForBit) {
   EXPECT_EQ(sheet.at({.range = 2}, 5e7).status, Status::outside_table);
   EXPECT_EQ(sheet.find(500, nan).status, Status::missing_input);
   EXPECT_EQ(sheet.find(500, 0).status, Status::out_of_domain);
-  constexpr AccuracyLine falling[] = {{.high = 2}, {.high = 1}};
+  static constexpr AccuracyLine falling[] = {{.high = 2}, {.high = 1}};
   EXPECT_STREQ(check(AccuracySheet{.lines = falling, .ranges = 2}).field, "high");
   EXPECT_STREQ(check(AccuracySheet{}).field, "ranges");
 }
