@@ -232,12 +232,14 @@ void bind_run(py::module_& module) {
           py::kw_only(), py::arg("late_second"), py::arg("early_second"))
       .def(
           "settling",
-          [](const TimedRun& run, double low, double high, double visible, double loss) {
+          [](const TimedRun& run, double low, double high, double visible, double loss, const std::string& mode) {
+            const bool compact = mode_of(mode).curves == formula::forecast_compact.curves;
             return settling_dict(
-                settling(run, {.capacitance = {low, high}, .least_visible_change = visible, .loss_factor = loss}));
+                settling(run, {.capacitance = {low, high}, .least_visible_change = visible, .loss_factor = loss},
+                         compact ? SettlingTailOf::compact : SettlingTailOf::fine));
           },
           py::kw_only(), py::arg("capacitance_low_farad"), py::arg("capacitance_high_farad"),
-          py::arg("least_visible_change"), py::arg("loss_factor"))
+          py::arg("least_visible_change"), py::arg("loss_factor"), py::arg("mode"))
       .def("fit",
            [](const TimedRun& run) {
              const AbsorptionFits fits = fit_absorption(run);

@@ -37,6 +37,7 @@ _ROOMS = (
     "fleet",
     "highvoltage",
     "insulation",
+    "logging",
     "plots",
     "record",
     "screening",

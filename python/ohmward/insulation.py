@@ -53,7 +53,7 @@ __all__ = [
 ]
 
 _GENEROUS_LOSS_FACTOR = 0.2
-_MECHANISMS = (
+MECHANISMS = (
     "power law",
     "two power laws",
     "power law and one relaxation time",
@@ -587,6 +587,7 @@ class TimedRun:
         capacitance_farad: float | tuple[float, float] = math.nan,
         least_visible_change: float = 0.02,
         loss_factor: float = _GENEROUS_LOSS_FACTOR,
+        mode: str = "fine",
     ) -> SettlingState:
         """
         Tell where the run stands: charging, absorbing, settled, or nothing more to learn on this part.
@@ -599,6 +600,8 @@ class TimedRun:
             Of ln R over a doubling of time that counts as a change; a setting without a source.
         loss_factor : float, default 0.2
             The generous end.
+        mode : {"fine", "compact"}, default "fine"
+            The slope of the last half of the run, or of the last octave of time in whole bins as a logger keeps it.
 
         Returns
         -------
@@ -620,6 +623,7 @@ class TimedRun:
             capacitance_high_farad=high,
             least_visible_change=least_visible_change,
             loss_factor=loss_factor,
+            mode=mode,
         )
         return SettlingState(**{**state, "state": Settling(state["state"]), "status": Status(state["status"])})
 
@@ -698,7 +702,7 @@ class TimedRun:
             threads=threads,
         )
         numbers = {name: float(columns[name][0]) for name in _FORECAST_NUMBERS}
-        mechanisms = dict(zip(_MECHANISMS, columns["mechanism"].tolist(), strict=True))
+        mechanisms = dict(zip(MECHANISMS, columns["mechanism"].tolist(), strict=True))
         return Forecast(status=Status(int(columns["status"][0])), mechanisms=mechanisms, **numbers)
 
 
@@ -829,7 +833,7 @@ def forecast_runs(
         mode=mode,
         threads=threads,
     )
-    columns["mechanism"] = columns["mechanism"].reshape(-1, len(_MECHANISMS))
+    columns["mechanism"] = columns["mechanism"].reshape(-1, len(MECHANISMS))
     return columns
 
 

@@ -27,6 +27,9 @@ from . import (
     insulation as insulation,
 )
 from . import (
+    logging as logging,
+)
+from . import (
     numerics as numerics,
 )
 from . import (

@@ -86,6 +86,7 @@ class TimedRun:
         capacitance_high_farad: float,
         least_visible_change: float,
         loss_factor: float,
+        mode: str,
     ) -> dict[str, Any]: ...
     def fit(self) -> _Columns: ...
     def forecast(
