@@ -20,7 +20,7 @@ from ohmward._core.core import Censoring, Status
 from ohmward._core.insulation import Contact, Settling
 from ohmward._core.logging import Resting
 from ohmward._elementwise import as_doubles
-from ohmward.insulation import Forecast, SettlingState, MECHANISMS
+from ohmward.insulation import MECHANISMS, Forecast, SettlingState
 
 __all__ = [
     "AbsorptionLog",
@@ -362,8 +362,8 @@ class AbsorptionLog(_Log):
 
     def settling(self) -> SettlingState:
         """Tell where the run stands; equals `insulation.TimedRun.settled` with mode "compact"."""
-        state, *rest = self._log.settling()
-        return SettlingState(Settling(state), *rest)
+        state, status, slope, u, charging, absorption, may_stop = self._log.settling()
+        return SettlingState(Settling(state), status, slope, u, charging, absorption, may_stop)
 
     def forecast(self, *, level: float = 0.95) -> Forecast:
         """Forecast the ratio; equals `insulation.TimedRun.forecast` with mode "compact"."""
@@ -449,8 +449,8 @@ class RestingVoltageLog(_VoltageLog):
 
     def state(self) -> Rest:
         """Tell whether the voltage still moves."""
-        state, *rest = self._log.state()
-        return Rest(Resting(state), *rest)
+        state, status, volt, u, slope, u_slope, change, second = self._log.state()
+        return Rest(Resting(state), status, volt, u, slope, u_slope, change, second)
 
 
 class LinkDischargeLog(_VoltageLog):
@@ -502,9 +502,9 @@ class LinkDischargeLog(_VoltageLog):
 
     def state(self) -> Decay:
         """Give the decay so far; equals `highvoltage.fit_decay` of the same readings."""
-        *numbers, remarks, status = self._log.state()
-        names = tuple(name for name, bit in _core.decay_remarks if int(remarks) & bit)
-        return Decay(*numbers, remarks=names, status=status)
+        initial, tau, u_tau, threshold, low, high, chi_square, freedom, remarks, status = self._log.state()
+        names = tuple(name for name, bit in _core.decay_remarks if remarks & bit)
+        return Decay(initial, tau, u_tau, threshold, low, high, chi_square, freedom, names, status)
 
 
 class BondingLog(_Log):

@@ -46,6 +46,26 @@ class LineSums {
     count_ += other.count_;
   }
 
+  /// Plain sums of equally weighted points near one point.
+  struct Plain {
+    double x = 0, y = 0;  ///< that point
+    double sum_x = 0, sum_y = 0, sum_xx = 0, sum_xy = 0, sum_yy = 0;
+    std::uint32_t count = 0;
+  };
+  [[nodiscard]] static constexpr LineSums of(const Plain& p) noexcept {
+    LineSums sums;
+    if (p.count == 0) return sums;
+    sums.weight_ = p.count;
+    const double dx = p.sum_x / sums.weight_, dy = p.sum_y / sums.weight_;
+    sums.mean_x_ = p.x + dx;
+    sums.mean_y_ = p.y + dy;
+    sums.xx_ = p.sum_xx - p.sum_x * dx;
+    sums.xy_ = p.sum_xy - p.sum_x * dy;
+    sums.yy_ = p.sum_yy - p.sum_y * dy;
+    sums.count_ = p.count;
+    return sums;
+  }
+
   [[nodiscard]] constexpr std::uint32_t count() const noexcept { return count_; }
   [[nodiscard]] constexpr double weight() const noexcept { return weight_; }
   [[nodiscard]] constexpr double mean_x() const noexcept { return mean_x_; }

@@ -194,8 +194,14 @@ class TailSums {
     if (begun_ == 0 || bin > newest_) advance(bin);
     begun_ = 1;
     Bin& now = bins_[place(newest_)];
-    if (now.sums.count() == 0) now = {.sums = {}, .first_second = second, .low = y, .high = y};
-    now.sums.add(log_second, y);
+    if (now.sums.count == 0) now = {.sums = {.x = log_second, .y = y}, .first_second = second, .low = y, .high = y};
+    const double dx = log_second - now.sums.x, dy = y - now.sums.y;
+    now.sums.sum_x += dx;
+    now.sums.sum_y += dy;
+    now.sums.sum_xx += dx * dx;
+    now.sums.sum_xy += dx * dy;
+    now.sums.sum_yy += dy * dy;
+    ++now.sums.count;
     now.low = y < now.low ? y : now.low;
     now.high = y > now.high ? y : now.high;
     last_second_ = second;
@@ -204,7 +210,7 @@ class TailSums {
 
   [[nodiscard]] constexpr LineSums sums() const noexcept {
     LineSums all;
-    for (std::int32_t back = bins - 1; back >= 0; --back) all.merge(bins_[place(newest_ - back)].sums);
+    for (std::int32_t back = bins - 1; back >= 0; --back) all.merge(LineSums::of(bins_[place(newest_ - back)].sums));
     return all;
   }
   [[nodiscard]] constexpr double last_second() const noexcept { return last_second_; }
@@ -215,7 +221,7 @@ class TailSums {
     double from = last_second_;
     for (std::int32_t back = 0; back < bins; ++back) {
       const Bin& bin = bins_[place(newest_ - back)];
-      if (bin.sums.count() == 0) continue;
+      if (bin.sums.count == 0) continue;
       if (!(bin.high - last_y_ <= change) || !(last_y_ - bin.low <= change)) break;
       from = bin.first_second;
     }
@@ -225,8 +231,8 @@ class TailSums {
   template <class Self, class Visit>
   static constexpr void each_field(Self& self, Visit& visit) noexcept {
     for (auto& bin : self.bins_) {
-      LineSums::each_field(bin.sums, visit);
-      visit(bin.first_second, bin.low, bin.high);
+      auto& s = bin.sums;
+      visit(s.x, s.y, s.sum_x, s.sum_y, s.sum_xx, s.sum_xy, s.sum_yy, s.count, bin.first_second, bin.low, bin.high);
     }
     visit(self.last_second_, self.last_y_, self.newest_, self.begun_);
   }
@@ -240,7 +246,7 @@ class TailSums {
   static constexpr std::int32_t widest = 4 * 1100;  // bins of the widest double
 
   struct Bin {
-    LineSums sums = {};
+    LineSums::Plain sums = {};
     double first_second = 0;
     double low = 0;
     double high = 0;

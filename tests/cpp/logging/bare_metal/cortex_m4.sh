@@ -1,10 +1,13 @@
 #!/bin/sh
 # Builds a program for a Cortex-M4 with software doubles, without the C++ standard library, and runs it.
 #
-#     cortex_m4.sh <source folder> <work folder> hash       compares hash_logging with logging_hashes.txt (short ones)
-#     cortex_m4.sh <source folder> <work folder> figures    text size, stack, instructions; fails beyond the limits
+#     cortex_m4.sh <source folder> <work folder> hash <program>
+#         compares its short hashes with logging_hashes.txt
+#     cortex_m4.sh <source folder> <work folder> figures <program of every call> <program that measures>
+#         text size, stack, instructions; fails beyond the limits
 set -eu
 source=$1 work=$2 what=$3
+shift 3
 logging=$source/tests/cpp/logging
 mkdir -p "$work"
 machine="-mcpu=cortex-m4 -mthumb -mfloat-abi=soft"
@@ -25,7 +28,7 @@ run() {  # what the program prints comes out of the emulator's error channel
 }
 case $what in
   hash)
-    arm-none-eabi-g++ $flags -O2 -c "$logging/hash_logging.cpp" -o "$work/hash_logging.o"
+    arm-none-eabi-g++ $flags -O2 -c "$logging/$1" -o "$work/hash_logging.o"
     link "$work/hash_logging.o" -o "$work/hash_logging.elf"
     run "$work/hash_logging.elf" >"$work/hashes.txt"
     grep ' short ' "$logging/logging_hashes.txt" | diff - "$work/hashes.txt"
@@ -33,13 +36,13 @@ case $what in
     ;;
   figures)
     for size in O2 Os; do
-      arm-none-eabi-g++ $flags -$size -c "$logging/bare_metal/all_logs.cpp" -o "$work/all_logs.o"
+      arm-none-eabi-g++ $flags -$size -c "$logging/$1" -o "$work/all_logs.o"
       link "$work/all_logs.o" -o "$work/all_logs.elf"
       text=$(arm-none-eabi-size "$work/all_logs.elf" | awk 'NR == 2 { print $1 }')
       echo "text of every log, software doubles and start-up with -$size: $text bytes"
     done
     echo "needs beside __aeabi_*: $(arm-none-eabi-nm -u "$work/all_logs.o" | awk '$2 !~ /^__aeabi_/ { print $2 }' | tr '\n' ' ')"
-    arm-none-eabi-g++ $flags -Os -c "$logging/bare_metal/figures.cpp" -o "$work/figures.o"
+    arm-none-eabi-g++ $flags -Os -c "$logging/$2" -o "$work/figures.o"
     link "$work/figures.o" -o "$work/figures.elf"
     run "$work/figures.elf" -icount shift=0 >"$work/figures.txt"
     cat "$work/figures.txt"
