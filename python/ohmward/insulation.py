@@ -788,7 +788,9 @@ class TimedRun:
         Forecast R(late)/R(early) from the readings so far.
 
         It never replaces a test that runs its full time. A relaxation slower than the readings reach looks like
-        conduction, and a change of the part or its temperature after the last reading is not forecastable.
+        conduction, and a change of the part or its temperature after the last reading is not forecastable. Not
+        promised at all: several slow relaxation times, readings that err together (see `quality`), and runs of fewer
+        than 12 readings. DEVELOPERS.md holds the measured coverage.
 
         Parameters
         ----------
