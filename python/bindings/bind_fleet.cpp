@@ -25,6 +25,7 @@ std::vector<fleet::HistoryReading> history_of(const Doubles& day, const py::list
       view(after_repair).size() != n)
     throw py::value_error("the columns of a history have different lengths");
   std::vector<fleet::HistoryReading> history;
+  history.reserve(n);
   for (std::size_t i = 0; i < n; ++i)
     history.push_back({.day = view(day)[i],
                        .resistance = as_quantity(resistance[i].cast<py::tuple>()),
@@ -115,6 +116,7 @@ void bind_fleet(py::module_& module) {
       "like_scatter",
       [](const py::list& parts, const temperature::Law& law, double reference) {
         std::vector<std::vector<fleet::HistoryReading>> histories;
+        histories.reserve(parts.size());
         for (const auto& part : parts) {
           const auto columns = part.cast<py::tuple>();
           histories.push_back(history_of(columns[0].cast<Doubles>(), columns[1].cast<py::list>(),

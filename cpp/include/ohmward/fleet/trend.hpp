@@ -70,15 +70,15 @@ struct Trend {
 [[nodiscard]] Trend trend(std::span<const HistoryReading> history, const TrendOptions& options);
 
 /// What like parts are worth to one of them, and the least scatter of ln R between visits that is believed (0.09
-/// decades). Settings without a source, chosen by tests/power/trend_power.py: more freedom or less scatter names too many
-/// parts that did not change.
+/// decades). Settings without a source, chosen by tests/power/trend_power.py: more freedom or less scatter names too
+/// many parts that did not change.
 inline constexpr double like_degrees_of_freedom = 8;
 inline constexpr double least_like_scatter = 0.2;
 
-/// The scatter that like parts have in common, from each part's own trend: the most likely s0 where the variances of the
-/// parts are s0^2 times F-distributed, one in five of them anywhere; found once with and once without the readings that
-/// lie off both their neighbours; at least `least_like_scatter`. Parts without a degree of freedom do not count; not
-/// known below 3 parts. Source: `moderated-variance`.
+/// The scatter that like parts have in common, from each part's own trend: the most likely s0 where the variances of
+/// the parts are s0^2 times F-distributed, one in five of them anywhere; found once with and once without the readings
+/// that lie off both their neighbours; at least `least_like_scatter`. Parts without a degree of freedom do not count;
+/// not known below 3 parts. Source: `moderated-variance`.
 [[nodiscard]] LikeScatter like_scatter(std::span<const std::vector<HistoryReading>> parts, const TrendOptions& options);
 
 /// One of several like readings (three phases, like parts) against the rest.
