@@ -90,6 +90,15 @@ TEST(Record, LeavingOutNeedsAReasonAndThePlansLeave) {
   EXPECT_EQ(judge(loose, entries).links[9].state, State::not_met);  // a reading outweighs the reason for having none
 }
 
+TEST(Record, AWaitThatWasTooShortDoesNotCount) {
+  auto entries = complete_record();
+  entries[1].long_enough = false;
+  const Finding found = judge(plan, entries);
+  EXPECT_EQ(found.links[1].state, State::is_void);
+  EXPECT_EQ(found.links[1].cause, Cause::waited_too_short);
+  EXPECT_EQ(found.completeness, Completeness::incomplete);
+}
+
 TEST(Record, TwoReadingsThatDisagreeNeverPass) {
   auto entries = complete_record();
   entries.push_back({.link = 7, .verdict = Verdict::undetermined});
