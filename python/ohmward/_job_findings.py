@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
@@ -13,7 +14,7 @@ import numpy as np
 from ohmward import highvoltage
 from ohmward._core import highvoltage as _hv
 from ohmward._core import assessment as _assessment
-from ohmward._core.core import Censoring, QuantityKind, Status
+from ohmward._core.core import Censoring, QuantityKind, Status, finding_table
 from ohmward._jobs import is_source_check, order_of, pair_of, reading_of_row
 from ohmward.results import Results
 
@@ -23,6 +24,18 @@ _DAY = 86400
 _LOW_INPUT_OHM = 1e6  # voltmeters have 10 MΩ, two-pole testers less than this; source `meter-input-resistance`
 _COVERAGE = 2.0
 _HAZARDOUS_VOLT = _hv.DeadPolicy().hazardous_dc_volt  # source `un-r100-class-b`
+
+
+# Readings that may not be of that part, or not of that size: nothing is built on them.
+_NOT_THIS_PART = sum(
+    1 << number
+    for number, (name, _, _) in enumerate(finding_table)
+    if name in ("in_doubt", "object_mistyped_suspected", "unit_slip_suspected")
+)
+
+
+def _may_be_equal(first: str | None, second: str | None) -> bool:
+    return first is None or second is None or first == second
 
 
 def _shown(ohm: float) -> str:
@@ -114,6 +127,8 @@ class _Finder:
 
     def _is_of_interest(self, row: int, joined: str | None) -> bool:
         quantity = self.rows.quantity(row).name
+        if int(self.columns["findings"][row]) & _NOT_THIS_PART:
+            return False
         return quantity == "dc_voltage" or (quantity == "insulation_resistance" and joined is not None)
 
     def of_job(self, job: Sequence[int]) -> Iterator[JobFinding]:
@@ -205,11 +220,14 @@ class _Finder:
         series: dict[tuple[Any, ...], list[int]] = defaultdict(list)
         for row, reading in dead.items():
             if int(self.columns["censoring"][row]) == int(Censoring.exact):
-                key = (pair_of(reading), reading.get("circuit_side"), reading.get("instrument_id"))
-                series[key].append(row)
-        for rows in series.values():
-            times = self._seconds(rows, dead)
-            if len(rows) < 2 or times is None:
+                series[pair_of(reading), reading.get("instrument_id")].append(row)
+        for members in series.values():
+            sides = {dead[row].get("circuit_side") for row in members} - {None}
+            if len(sides) > 1:  # which side the rows without one belong to is not known: the side most read counts
+                most = Counter(dead[row].get("circuit_side") for row in members if "circuit_side" in dead[row])
+                members = [row for row in members if dead[row].get("circuit_side") == most.most_common(1)[0][0]]
+            rows, times = self._seconds(members, dead)
+            if len(rows) < 2:
                 continue
             volts = [float(self.columns["value"][row]) for row in rows]
             u = [float(self.columns["standard_uncertainty"][row]) for row in rows]
@@ -231,28 +249,37 @@ class _Finder:
             evidence=fit,
         )
 
-    def _seconds(self, rows: Sequence[int], dead: Mapping[int, Mapping[str, Any]]) -> list[float] | None:
-        """Since isolation where every row tells it, else since the first reading by the clock, which is later."""
+    def _seconds(self, rows: Sequence[int], dead: Mapping[int, Mapping[str, Any]]) -> tuple[list[int], list[float]]:
+        """
+        Rows and their times: since isolation where every row tells it, else by the clock since the first reading.
+
+        The clock starts later than the isolation, so what is late by it is late in any case. A row with the time of the
+        one before it was written down twice. Nothing is returned where times are missing or run backwards.
+        """
         elapsed = [dead[row].get("elapsed_second") for row in rows]
         if all(second is not None for second in elapsed):
             times = [float(second) for second in elapsed if second is not None]
         elif all(int(self.rows.table.taken_at_form[row]) & 1 for row in rows):
             times = [float(self.rows.second(row) - self.rows.second(rows[0])) for row in rows]
         else:
-            return None
-        return times if all(b > a for a, b in zip(times, times[1:], strict=False)) else None
+            return [], []
+        kept = [i for i in range(len(rows)) if i == 0 or times[i] != times[i - 1]]
+        if any(times[b] < times[a] for a, b in itertools.pairwise(kept)):
+            return [], []
+        return [rows[i] for i in kept], [times[i] for i in kept]
 
     def _behind_leaks(self, dead: Mapping[int, Mapping[str, Any]]) -> Iterator[JobFinding]:
-        groups: dict[tuple[Any, ...], dict[bool, list[int]]] = defaultdict(lambda: {True: [], False: []})
+        groups: dict[Any, dict[bool, list[int]]] = defaultdict(lambda: {True: [], False: []})
         for row, reading in dead.items():
             input_ohm = self.input_ohm.get(str(reading.get("instrument_id")), math.nan)
             to_chassis = pair_of(reading) in (_hv.Pair.plus_chassis, _hv.Pair.minus_chassis)
             if to_chassis and input_ohm > 0:
-                key = (pair_of(reading), reading.get("circuit_side"))
-                groups[key][input_ohm >= _LOW_INPUT_OHM].append(row)
+                groups[pair_of(reading)][input_ohm >= _LOW_INPUT_OHM].append(row)
         for group in groups.values():
-            if group[True] and group[False]:
-                yield from self._behind_leak(group[True][0], group[False][0], dead)
+            sides = {row: dead[row].get("circuit_side") for rows in group.values() for row in rows}
+            both = ((high, low) for high in group[True] for low in group[False] if _may_be_equal(sides[high], sides[low]))
+            if pair := next(both, None):
+                yield from self._behind_leak(*pair, dead)
 
     def _behind_leak(self, by_high: int, by_low: int, dead: Mapping[int, Mapping[str, Any]]) -> Iterator[JobFinding]:
         least, _ = self._volt(by_high)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -12,7 +13,7 @@ from ohmward._core import highvoltage as _hv
 from ohmward._core import record as _record
 from ohmward._core.core import Censoring
 from ohmward._jobs import Job, is_source_check, number_or_nan, order_of, pair_of
-from ohmward._plans import SCOPE, Link, Plan
+from ohmward._plans import SCOPE, Link, Plan, link_title
 from ohmward.results import Results
 
 __all__ = ["About", "JobJudging"]
@@ -69,6 +70,7 @@ class JobJudging:
         self.superseded = self._superseded()
         self.dead, self.cautions = self._prove_dead()
         self._tell_near_zero()
+        self._tell_unfitting()
 
     # Repeats ---------------------------------------------------------------------------------------------------------
 
@@ -174,6 +176,20 @@ class JobJudging:
         return _worse(verdict, _VERDICT["undetermined"]) if found["contradicts"] else verdict
 
     # Entries ---------------------------------------------------------------------------------------------------------
+
+    def _tell_unfitting(self) -> None:
+        """Readings of a planned kind that no link asks for are there, but a plan's link may look empty for them."""
+        planned = {link.check for link in self.links}
+        unfitting = Counter(
+            str(reading["check"])
+            for number, reading in enumerate(self.job.readings)
+            if reading.get("check") in planned
+            and self.row_of[number] is not None
+            and self._link_of(reading) == _record.unplanned
+        )
+        if unfitting:
+            told = ", ".join(f"{count} of {link_title(check, {})}" for check, count in unfitting.items())
+            self.notes.append(f"readings that fit no link of the plan by part, points, side or stage: {told}")
 
     def _link_of(self, entry: Mapping[str, Any]) -> int:
         """First planned link that an entry fits."""

@@ -122,6 +122,8 @@ _NEXT = {
     "left out without a reason": "write down why it does not apply",
     "the plan does not let it be left out": "do it: the plan asks for it",
     "waited shorter than the plan asks, or the time not written down": "wait as the plan asks, then read again",
+    "marked by a person: do not use": "read again",
+    "no limit applies": "ask the maker or the workshop for the limit",
     "two readings disagree and none is declared to repeat the other": "read again, write down what it repeats",
 }
 

@@ -15,6 +15,7 @@ LinkFinding judge_reading(const Entry& entry) noexcept {
     case Verdict::conditional_fail: return {State::not_met, Cause::limit_missed_within_uncertainty};
     default: break;
   }
+  if (entry.findings.has(ohmward::Finding::in_doubt)) return {State::is_void, Cause::in_doubt};
   if (entry.findings.has(ohmward::Finding::source_check_missing)) return {State::is_void, Cause::meter_not_proven};
   const bool passes = entry
   .verdict == Verdict::pass || entry

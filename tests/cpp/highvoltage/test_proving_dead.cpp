@@ -7,6 +7,7 @@
 
 #include "check_values.hpp"
 #include "ohmward/core/errors.hpp"
+#include "ohmward/highvoltage/order.hpp"
 #include "ohmward/highvoltage/proving_dead.hpp"
 
 namespace ohmward::highvoltage {
@@ -391,6 +392,30 @@ TEST(ProvingDead, NothingThatLacksAnythingCounts) {
       EXPECT_TRUE(found.state == PairState::near_zero || found.state < PairState::undecided);
   }
   EXPECT_GT(counted, 5000);
+}
+
+/// Law: where every row has its step, no clock changes what a job shows.
+TEST(ProvingDead, ReorderingByTheClockNeverBeatsTheStep) {
+  RandomJob jobs(29);
+  std::mt19937 random(31);
+  for (int job = 0; job < 20000; ++job) {
+    const auto rows = jobs.rows();
+    const ProofOfDead in_order = prove_dead(rows);
+    std::vector<Place> places(rows.size());
+    std::vector<std::size_t> written(rows.size());  // the order of the lines is any
+    for (std::size_t i = 0; i < rows.size(); ++i) written[i] = i;
+    std::shuffle(written.begin(), written.end(), random);
+    for (std::size_t line = 0; line < rows.size(); ++line)
+      places[line] = {.step = static_cast<double>(written[line]),
+                      .taken_at = {.second = static_cast<std::int64_t>(random() % 100000), .has_time = true},
+                      .line = static_cast<std::int64_t>(line)};
+    std::vector<VoltageRow> ordered;
+    for (const std::size_t place : order_of(places).rows) ordered.push_back(rows[written[place]]);
+    const ProofOfDead by_clock = prove_dead(ordered);
+    EXPECT_EQ(by_clock.worst, in_order.worst) << job;
+    EXPECT_EQ(by_clock.cautions, in_order.cautions) << job;
+    for (std::size_t i = 0; i < rows.size(); ++i) EXPECT_EQ(by_clock.rows[i].counts, in_order.rows[i].counts) << job;
+  }
 }
 
 using Removal = void (*)(VoltageRow&);

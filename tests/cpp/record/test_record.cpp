@@ -90,6 +90,14 @@ TEST(Record, LeavingOutNeedsAReasonAndThePlansLeave) {
   EXPECT_EQ(judge(loose, entries).links[9].state, State::not_met);  // a reading outweighs the reason for having none
 }
 
+TEST(Record, AReadingThatAPersonDoubtsDoesNotCount) {
+  auto entries = complete_record();
+  entries[4].verdict = Verdict::none;
+  entries[4].findings.add(ohmward::Finding::in_doubt);
+  EXPECT_EQ(judge(plan, entries).links[4].state, State::is_void);
+  EXPECT_EQ(judge(plan, entries).links[4].cause, Cause::in_doubt);
+}
+
 TEST(Record, AWaitThatWasTooShortDoesNotCount) {
   auto entries = complete_record();
   entries[1].long_enough = false;
