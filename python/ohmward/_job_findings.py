@@ -1,4 +1,4 @@
-"""What only several readings of one job show together: the part that leaks, a slow discharge, a voltage behind a leak."""
+"""What only several readings of a job show together: a leaking part, a slow discharge, a voltage behind a leak."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 
 from ohmward import highvoltage
-from ohmward._core import highvoltage as _hv
 from ohmward._core import assessment as _assessment
+from ohmward._core import highvoltage as _hv
 from ohmward._core.core import Censoring, QuantityKind, Status, finding_table
 from ohmward._jobs import is_source_check, order_of, pair_of, reading_of_row
 from ohmward.results import Results
@@ -222,19 +222,26 @@ class _Finder:
             if int(self.columns["censoring"][row]) == int(Censoring.exact):
                 series[pair_of(reading), reading.get("instrument_id")].append(row)
         for members in series.values():
-            sides = {dead[row].get("circuit_side") for row in members} - {None}
-            if len(sides) > 1:  # which side the rows without one belong to is not known: the side most read counts
-                most = Counter(dead[row].get("circuit_side") for row in members if "circuit_side" in dead[row])
-                members = [row for row in members if dead[row].get("circuit_side") == most.most_common(1)[0][0]]
-            rows, times = self._seconds(members, dead)
+            rows, times = self._seconds(self._of_one_side(members, dead), dead)
             if len(rows) < 2:
                 continue
             volts = [float(self.columns["value"][row]) for row in rows]
             u = [float(self.columns["standard_uncertainty"][row]) for row in rows]
-            fit = highvoltage.fit_decay(times, volts, standard_uncertainty_volt=u, threshold_volt=_HAZARDOUS_VOLT, coverage_factor=_COVERAGE)
+            fit = highvoltage.fit_decay(
+                times, volts, standard_uncertainty_volt=u, threshold_volt=_HAZARDOUS_VOLT, coverage_factor=_COVERAGE
+            )
             late = self._volt(rows[0])[0] >= _HAZARDOUS_VOLT and fit.threshold_interval[0] > self.waiting_second
             if late and fit.status in (Status.sound, Status.few_points, Status.no_solution):
                 yield self._slow(rows, dead[rows[0]], fit)
+
+    @staticmethod
+    def _of_one_side(rows: Sequence[int], dead: Mapping[int, Mapping[str, Any]]) -> Sequence[int]:
+        """Where both sides were read, the rows of the side most read: where those without one belong is not known."""
+        sides = Counter(dead[row]["circuit_side"] for row in rows if "circuit_side" in dead[row])
+        if len(sides) < 2:
+            return rows
+        most = sides.most_common(1)[0][0]
+        return [row for row in rows if dead[row].get("circuit_side") == most]
 
     def _slow(self, rows: Sequence[int], reading: Mapping[str, Any], fit: highvoltage.Decay) -> JobFinding:
         low, high = fit.threshold_interval
@@ -277,7 +284,9 @@ class _Finder:
                 groups[pair_of(reading)][input_ohm >= _LOW_INPUT_OHM].append(row)
         for group in groups.values():
             sides = {row: dead[row].get("circuit_side") for rows in group.values() for row in rows}
-            both = ((high, low) for high in group[True] for low in group[False] if _may_be_equal(sides[high], sides[low]))
+            both = (
+                (high, low) for high in group[True] for low in group[False] if _may_be_equal(sides[high], sides[low])
+            )
             if pair := next(both, None):
                 yield from self._behind_leak(*pair, dead)
 

@@ -31,7 +31,6 @@ _COLUMNS = (
 )  # fmt: skip
 
 
-
 @dataclass(frozen=True)
 class Job:
     """What one job left behind, as written down."""
@@ -255,6 +254,8 @@ def _waited(readings: Sequence[Mapping[str, Any]], evidence: Sequence[Mapping[st
     """The time since isolation that the first dead reading tells, unless the evidence says more."""
     if any(entry.get("check") == "waited" for entry in evidence):
         return []
-    times = [reading["elapsed_second"] for reading in readings if reading["check"] == "dead" and "elapsed_second" in reading]
+    times = [
+        reading["elapsed_second"] for reading in readings if reading["check"] == "dead" and "elapsed_second" in reading
+    ]
     because = "time since isolation, as the dead readings tell it"
     return [{"check": "waited", "done": True, "waited_second": min(times), "because": because}] if times else []

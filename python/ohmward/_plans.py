@@ -39,7 +39,6 @@ _NAMES = {
 }
 
 
-
 @dataclass(frozen=True)
 class Link:
     """One link that a plan expects."""
@@ -118,8 +117,10 @@ def _links(file: TomlFile, entry: Mapping[str, Any]) -> list[Link]:
 def _dead_settings(file: TomlFile, plan: Plan) -> Plan:
     """The plan with what its table `[dead]` says, refused where it makes no sense."""
     entry = file.check_keys(file.data.get("dead", {}), ("near_zero_volt", "check_tolerance"), "dead")
-    given = {key: file.number(entry, key, "dead") for key in entry}
-    plan = dataclasses.replace(plan, **given)
+    near_zero, tolerance = (
+        file.number(entry, key, "dead") if key in entry else None for key in ("near_zero_volt", "check_tolerance")
+    )
+    plan = dataclasses.replace(plan, near_zero_volt=near_zero, check_tolerance=tolerance)
     try:
         _hv.prove_dead([], plan.dead_policy())
     except ValueError as error:

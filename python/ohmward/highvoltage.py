@@ -690,7 +690,8 @@ def isolation_without_monitor(
     Examples
     --------
     >>> found = isolation_without_monitor(reading_ohm=0.6e6, connected="monitor+converter", monitor_ohm=1.2e6,
-    ...                                   monitor_relative_standard_uncertainty=0.03, relative_standard_uncertainty=0.02)
+    ...                                   monitor_relative_standard_uncertainty=0.03,
+    ...                                   relative_standard_uncertainty=0.02)
     >>> round(found.resistance_ohm), round(found.relative_standard_uncertainty, 3)
     (1200000, 0.05)
     >>> isolation_without_monitor(reading_ohm=0.6e6, connected="alone", monitor_ohm=1.2e6,

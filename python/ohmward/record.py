@@ -224,7 +224,7 @@ def judge_rows(
     Raises
     ------
     ValueError
-        For a job that no row names, and for Results that were judged with other settings of dead checks than the plan's.
+        For a job that no row names, and for Results where the plan has its own tolerance of a meter's check.
 
     Examples
     --------

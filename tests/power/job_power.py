@@ -3,9 +3,10 @@
     PYTHONPATH=build/dev/python python tests/power/job_power.py --seeds 200
 
 For each seed two depots are made: one with the planted faults 2 (compressor leak), 8 (slow bleeder) and 9 (leak of a
-contactor), one with none. Every visit to the faulty vehicle counts once for power: the right kind, vehicle and part must
-be named. False naming comes from the other depot, where a unit (an unplug ladder, a proof of dead) counts as clean unless
-the pen slipped in it or, on a ladder, a part truly misses its limit by heat and dirt. Effect sizes: datasets/depot/effects.toml.
+contactor), one with none. Every visit to the faulty vehicle counts once for power: the right kind, vehicle and part
+must be named. False naming comes from the other depot, where a unit (an unplug ladder, a proof of dead) counts as clean
+unless the pen slipped in it or, on a ladder, a part truly misses its limit by heat and dirt. The effect sizes stand in
+datasets/depot/effects.toml.
 """
 
 import argparse
@@ -159,7 +160,8 @@ def table(total, seeds):
         found, of = total.found[fault], total.planted[fault]
         named, units = total.named[fault], total.clean_units[fault]
         text.append(
-            f"{fault:>2} {kind:<23}{found:>7}{of:>7}{found / of:>9.1%}{units:>13}{named:>7}{named / max(units, 1):>9.2%}"
+            f"{fault:>2} {kind:<23}{found:>7}{of:>7}{found / of:>9.1%}"
+            f"{units:>13}{named:>7}{named / max(units, 1):>9.2%}"
         )
     return "\n".join(text)
 

@@ -277,7 +277,12 @@ def test_a_chain_of_joints_adds_up():
 
 @pytest.mark.parametrize(
     ("between", "u", "word"),
-    [(0.009, 0.001, "consistent"), (0.050, 0.001, "too high"), (0.050, 0.0, "not decided"), (0.05, None, "not decided")],
+    [
+        (0.009, 0.001, "consistent"),
+        (0.050, 0.001, "too high"),
+        (0.050, 0.0, "not decided"),
+        (0.05, None, "not decided"),
+    ],
 )
 def test_part_to_part(between, u, word):
     found = hv.compare_part_to_part(

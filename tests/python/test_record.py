@@ -430,7 +430,7 @@ def test_waiting_shorter_than_the_plan_asks_does_not_count(evidence, state):
     assert passes(found) == (state == "met")
 
 
-# Jobs from the rows of a table -----------------------------------------------------------------------------------------
+# Jobs from the rows of a table ------------------------------------------------------------------------------------
 
 EVIDENCE = [{"check": check, "done": True} for check in ("locked", "plug_out", "discharge_after_test", "interlock")]
 
@@ -452,7 +452,9 @@ def clean_rows():
         path.write_text(depot.readings_csv(), encoding="utf-8")
         readings = ow.read_readings(path)
     judged_rows = ow.assess(ow.Batch(readings, DEPOT.instruments, DEPOT.limits, DEPOT.part_kinds))
-    converters = [r.job for r in depot.readings if r.cells["stage"] == "incoming_part" and r.cells["part"] == "converter"]
+    converters = [
+        r.job for r in depot.readings if r.cells["stage"] == "incoming_part" and r.cells["part"] == "converter"
+    ]
     return judged_rows, converters
 
 
@@ -497,9 +499,7 @@ def test_a_column_check_names_what_a_row_is(clean_rows):
     rows, converters = clean_rows
     frame = rows.readings.accepted.to_arrow().to_pandas()
     frame = frame[frame["job_id"] == converters[0]].drop(columns=["line", "censoring", "resolution", "value"])
-    frame = frame.rename(columns={"value_text": "value"}).drop(
-        columns=["taken_at_has_time", "taken_at_has_offset"]
-    )
+    frame = frame.rename(columns={"value_text": "value"}).drop(columns=["taken_at_has_time", "taken_at_has_offset"])
     frame["taken_at"] = frame["taken_at"].astype(str)
     frame["check"] = "written_by_hand"
     found = record.judge_rows(frame, converters[0], plan="converter", instruments=DEPOT.instruments)
