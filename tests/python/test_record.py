@@ -3,6 +3,7 @@
 import copy
 import datetime
 import re
+import subprocess
 import sys
 import tempfile
 import tomllib
@@ -550,3 +551,21 @@ def test_the_demos_findings_are_those_that_were_planted(results):
         assert "Next: " in repr(one)
     with pytest.raises(ValueError, match="level is 2"):
         record.job_findings(results, level=2)
+
+
+def test_the_notebook_runs_through(tmp_path):
+    root = Path(__file__).resolve().parents[2]
+    folder = tmp_path / "report"
+    ran = subprocess.run(
+        [
+            sys.executable,
+            root / "notebooks" / "execute.py",
+            root / "notebooks" / "03_one_job_link_by_link.ipynb",
+            folder,
+        ],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert ran.returncode == 0, ran.stderr
+    assert "16 jobs, 4 complete and conforming" in (folder / "summary.txt").read_text(encoding="utf-8")

@@ -177,7 +177,8 @@ TEST(Assess, AVoltageWithExchangedProbesIsNoLess) {
   workshop.limits = {{.id = "near-zero", .quantity = QuantityKind::dc_voltage, .upper = 6}};
   const std::string source = "T-1,known_source,,dc_voltage,25.1,V,2024-01-01,volt,,,,,,meter_check,J-1,,,,25.1,\n";
   const auto between = [&](const std::string& shown) {
-    const std::string dead = "T-1,hv_bus,hv_bus,dc_voltage," + shown + ",V,2024-01-01,volt,,,,,,,J-1,,hv_plus,hv_minus,,\n";
+    const std::string dead =
+        "T-1,hv_bus,hv_bus,dc_voltage," + shown + ",V,2024-01-01,volt,,,,,,,J-1,,hv_plus,hv_minus,,\n";
     return workshop.judge(source + dead + source)[1];
   };
   EXPECT_EQ(between("-400").judgement.verdict, Verdict::fail);
