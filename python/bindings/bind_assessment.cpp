@@ -165,6 +165,7 @@ void bind_assessment(py::module_& module) {
       .def_readwrite("law", &Settings::law)
       .def_readwrite("overrides_law", &Settings::overrides_law)
       .def_readwrite("threads", &Settings::threads)
+      .def_readwrite("dead", &Settings::dead)
       .def_property(
           "class_bound", [](const Settings& self) { return self.instruments.class_bound; },
           [](Settings& self, double bound) { self.instruments.class_bound = bound; });

@@ -63,13 +63,17 @@ def _batch(path: Path) -> Batch:
     )
 
 
-def _settings(missing_part_celsius: tuple[float, float], law: Any, threads: int) -> _core.assessment.Settings:
+def _settings(
+    missing_part_celsius: tuple[float, float], law: Any, dead_policy: _core.highvoltage.DeadPolicy | None, threads: int
+) -> _core.assessment.Settings:
     low, high = missing_part_celsius
     if not low < high:
         raise ValueError(f"missing_part_celsius is {missing_part_celsius}, expected (low, high) with low below high")
     settings = _core.assessment.Settings()
     settings.missing_low_celsius, settings.missing_high_celsius = float(low), float(high)
     settings.threads = threads
+    if dead_policy is not None:
+        settings.dead = dead_policy
     if law is not None:
         settings.law, settings.overrides_law = law.raw, True
     return settings
@@ -92,6 +96,7 @@ def assess(
     part_kinds: PartKinds | str | Path | None = None,
     law: Any = None,
     missing_part_celsius: tuple[float, float] = (-15.0, 70.0),
+    dead_policy: _core.highvoltage.DeadPolicy | None = None,
     screen: bool = True,
     threads: int = 0,
 ) -> Results:
@@ -110,6 +115,8 @@ def assess(
         Overrides the law of every part kind.
     missing_part_celsius : (float, float), default (-15, 70)
         Range at whose ends a reading without part temperature is judged. A setting without a source. [°C]
+    dead_policy : highvoltage.DeadPolicy, optional
+        Which checks of a meter on its known source are good, so that they bracket the readings of dead circuits.
     screen : bool, default True
         Mark suspicious sets of rows (unit slips, copied jobs, a monitor left on, ...) before judging.
     threads : int, default 0
@@ -146,7 +153,7 @@ def assess(
         instruments=meters._raw,
         limits=list(rules),
         part_kinds=_core.assessment.PartKinds(list(kinds)),
-        settings=_settings(missing_part_celsius, law, threads),
+        settings=_settings(missing_part_celsius, law, dead_policy, threads),
     )
     found = screening.marks(own, meters, threads=threads) if screen else None
     return Results(

@@ -79,7 +79,7 @@ DeadEvidence::DeadEvidence(const readings::Table& table, const Context& context)
     std::vector<VoltageRow> voltages;
     voltages.reserve(rows.size());
     for (const std::size_t index : order.rows) voltages.push_back(voltage_row(table, rows[index], context));
-    const highvoltage::ProofOfDead proof = highvoltage::prove_dead(voltages);
+    const highvoltage::ProofOfDead proof = highvoltage::prove_dead(voltages, context.settings.dead);
     for (std::size_t i = 0; i < voltages.size(); ++i)
       if (!voltages[i].is_check) findings_.emplace(rows[order.rows[i]], proof.rows[i].findings);
   }

@@ -49,6 +49,13 @@ constexpr Findings not_to_be_believed = [] {
   return all;
 }();
 
+/// The sign of a voltage between two points is that of the probes: with them exchanged -400 V is no less than 400 V.
+uncertainty::Quantity size_of_voltage(uncertainty::Quantity reading, QuantityKind quantity) noexcept {
+  if (quantity == QuantityKind::dc_voltage || quantity == QuantityKind::ac_voltage)
+    reading.value = std::abs(reading.value);
+  return reading;
+}
+
 double decision_value(const LimitEntry& limit) noexcept {
   const double lower = limit.lower_value();
   return std::isnan(lower) ? limit.upper : lower;
@@ -168,7 +175,8 @@ RowAssessment RowJudge::operator()(std::size_t row, Findings marks) const noexce
   const double decision =
       match.limit == LimitMatcher::none ? nan : decision_value(context_.limits[static_cast<std::size_t>(match.limit)]);
   const instruments::Measured reading = measure(table_, row, assessment.instrument, context_, decision);
-  assessment.measured = assessment.compared = reading.quantity;
+  assessment.measured = reading.quantity;
+  assessment.compared = size_of_voltage(reading.quantity, table_.quantity[row]);
   assessment.findings = reading.findings;
   assessment.findings.add(marks);
   assessment.findings.add(dead_.findings(row));
@@ -215,7 +223,7 @@ void RowJudge::look_at_battery(std::size_t row, RowAssessment& assessment) const
 void RowJudge::compare(std::size_t row, RowAssessment& assessment) const noexcept {
   const LimitEntry& limit = context_.limits[static_cast<std::size_t>(assessment.limit)];
   if (std::isnan(limit.reference_celsius))
-    assessment.judgement = conformity::judge(assessment.measured, limit.limit());
+    assessment.judgement = conformity::judge(assessment.compared, limit.limit());
   else
     compare_corrected(row, limit, assessment);
 }

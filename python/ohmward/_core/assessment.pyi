@@ -5,6 +5,7 @@ from typing import Any
 from numpy.typing import NDArray
 
 from ohmward._core.core import Censoring, QuantityKind
+from ohmward._core.highvoltage import DeadPolicy
 from ohmward._core.instruments import Instruments
 from ohmward._core.readings import Table
 from ohmward._core.temperature import Law
@@ -66,6 +67,7 @@ class Settings:
     law: Law
     overrides_law: bool
     threads: int
+    dead: DeadPolicy
     class_bound: float
     def __init__(self) -> None: ...
 

@@ -11,6 +11,7 @@
 #include "ohmward/battery/condition.hpp"
 #include "ohmward/conformity/limit.hpp"
 #include "ohmward/core/findings.hpp"
+#include "ohmward/highvoltage/proving_dead.hpp"
 #include "ohmward/instruments/sheet.hpp"
 #include "ohmward/readings/table.hpp"
 #include "ohmward/temperature/to_reference.hpp"
@@ -24,7 +25,8 @@ struct Settings {
   double missing_high_celsius = 70;  ///< warmest
   temperature::Defaults temperature{};
   instruments::Settings instruments{};
-  temperature::Law law{};  ///< overrides the law of every part kind where `overrides_law`
+  highvoltage::DeadPolicy dead{};  ///< which checks of a meter on its known source are good
+  temperature::Law law{};          ///< overrides the law of every part kind where `overrides_law`
   bool overrides_law = false;
   int threads = 0;  ///< 0: all cores
 };
