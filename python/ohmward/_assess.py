@@ -63,11 +63,17 @@ def _batch(path: Path) -> Batch:
     )
 
 
-def _settings(missing_part_celsius: tuple[float, float], law: Any, threads: int) -> _core.assessment.Settings:
+def _settings(
+    missing_part_celsius: tuple[float, float], law: Any, repeats: str, threads: int
+) -> _core.assessment.Settings:
     low, high = missing_part_celsius
     if not low < high:
         raise ValueError(f"missing_part_celsius is {missing_part_celsius}, expected (low, high) with low below high")
+    rules = {each.name: each for each in _core.assessment.Repeats}
+    if repeats not in rules:
+        raise ValueError(f"repeats is {repeats!r}, expected one of {', '.join(rules)}")
     settings = _core.assessment.Settings()
+    settings.repeats = rules[repeats]
     settings.missing_low_celsius, settings.missing_high_celsius = float(low), float(high)
     settings.threads = threads
     if law is not None:
@@ -92,6 +98,7 @@ def assess(
     part_kinds: PartKinds | str | Path | None = None,
     law: Any = None,
     missing_part_celsius: tuple[float, float] = (-15.0, 70.0),
+    repeats: str = "last",
     screen: bool = True,
     threads: int = 0,
 ) -> Results:
@@ -110,6 +117,10 @@ def assess(
         Overrides the law of every part kind.
     missing_part_celsius : (float, float), default (-15, 70)
         Range at whose ends a reading without part temperature is judged. A setting without a source. [°C]
+    repeats : {"last", "mean", "worst"}, default "last"
+        What decides where one point was read several times in one job with one meter under one set of conditions, and
+        its limit does not say so itself (``repeats`` in ``limits.toml``). A mean carries its scatter, never less than
+        the display can tell, beside the meter's uncertainty, which repeating does not shrink.
     screen : bool, default True
         Mark suspicious sets of rows (unit slips, copied jobs, a monitor left on, ...) before judging.
     threads : int, default 0
@@ -146,7 +157,7 @@ def assess(
         instruments=meters._raw,
         limits=list(rules),
         part_kinds=_core.assessment.PartKinds(list(kinds)),
-        settings=_settings(missing_part_celsius, law, threads),
+        settings=_settings(missing_part_celsius, law, repeats, threads),
     )
     found = screening.marks(own, meters, threads=threads) if screen else None
     return Results(
