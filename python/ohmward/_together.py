@@ -14,7 +14,13 @@ if TYPE_CHECKING:
 __all__ = ["pairs", "runs", "sentences_of_pairs", "sentences_of_runs"]
 
 _KIND = _core.core.QuantityKind
-_STATES = {0: "not known", 1: "still charging", 2: "still absorbing", 3: "settled", 4: "nothing more to learn"}
+_STATES = {
+    0: "within the meter's scatter",
+    1: "still charging",
+    2: "still absorbing",
+    3: "settled",
+    4: "nothing more to learn",
+}
 _ADDED = {"polarisation_index": (600.0, 60.0), "ratio_60_30": (60.0, 30.0), "ratio_60_15": (60.0, 15.0)}
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmward import _core, _meters, _together
+from ohmward import _attention, _core, _meters, _together
 from ohmward._frame import Frame
 from ohmward._rows import Rows, Together
 
@@ -211,7 +211,14 @@ class Results:
         }
         return Frame(columns, self.metadata)
 
-    def attention(self, *, history: bool = False) -> Frame:
+    def _marked(self, row: int, name: str) -> bool:
+        """Whether screening put a mark on one of the readings behind an entry."""
+        if self.screening is None:
+            return False
+        bit = np.uint64(1 << _FINDINGS[name])
+        return any(self.screening.findings[each] & bit for each in self._rows.together_of(row))
+
+    def attention(self, *, history: bool = False, each: bool = False) -> Frame:
         """
         List what is not a plain pass, false-pass risks first, each with reason and next action.
 
@@ -219,21 +226,28 @@ class Results:
         ----------
         history : bool, default False
             Also list readings that a later one of the same point replaced.
+        each : bool, default False
+            One row a reading. Otherwise readings that share reason, next action and what these are about (a vehicle, a
+            meter, a session, a job, or a habit of all) make one entry, shown by the most urgent of them, with
+            ``readings``, ``objects`` and ``reading_ids``; and a meter that left its sheet is one entry, see
+            :meth:`suspect_meters`.
 
         Returns
         -------
         Frame
-            One row a reading: as written, value with interval (k = 2), limit, verdict, reason, next action. Readings
-            that may not be of that part at all come first, then fails, then what else can hide a bad part.
+            As written, value with interval (k = 2), limit, verdict, reason, next action. Readings that may not be of
+            that part at all come first, then fails, then what else can hide a bad part.
 
         Examples
         --------
         >>> import ohmward as ow
-        >>> attention = ow.assess(ow.demo()).attention()
-        >>> "next_action" in attention.columns
+        >>> results = ow.assess(ow.demo())
+        >>> "next_action" in results.attention().columns
+        True
+        >>> len(results.attention()) < len(results.attention(each=True)) / 3
         True
         """
-        return self._listed(self._attention_rows(history=history))
+        return self._listed(self._attention_rows(history=history)) if each else _attention.listed(self, history=history)
 
     def by_cause(self) -> Frame:
         """

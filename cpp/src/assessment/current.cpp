@@ -163,11 +163,6 @@ std::vector<std::uint8_t> current_rows(const readings::Table& table, const Runs&
   std::unordered_map<Group, std::vector<Entry>, CodesHash<std::tuple_size_v<Group>>> groups;
   std::vector<std::uint8_t> current(table.rows() + derived.size(), 0);
   const auto enter = [&](const Entry& entry, QuantityKind quantity, const insulation::Times& times) {
-    const std::int32_t object = table.column(TextName::object_id).code(entry.row);
-    if (object < 0) {
-      current[entry.index] = 1;  // of which object is not known: nothing can have replaced it
-      return;
-    }
     groups[{
       object, kinds[entry.row], static_cast<std::int32_t>(quantity),
           table.column(TextName::circuit_side).code(entry.row), tenths(times.late_second), tenths(times.early_second)

@@ -133,13 +133,15 @@ Next otherwise(Next asked, NextAction action) noexcept {
 }
 
 /// What a person does next. A bound that leaves both sides open asks for a better meter before anything else; what
-/// makes a reading unfit to be believed comes before the comparison; a plain fail asks for a repair.
+/// makes a reading unfit to be believed comes before the comparison and before a repair; a plain fail asks for a
+/// repair.
 Next next(const RowAssessment& assessment, QuantityKind quantity) noexcept {
   const Judgement& judgement = assessment.judgement;
   switch (judgement.verdict) {
     case Verdict::none:
     case Verdict::pass: return asked_by(assessment.findings.hiding());
-    case Verdict::fail: return {after_fail(quantity)};
+    case Verdict::fail:
+      return otherwise(asked_by(assessment.findings.those_in(not_to_be_believed)), after_fail(quantity));
     case Verdict::conditional_fail:
     case Verdict::conditional_pass: return otherwise(asked_by(assessment.findings.hiding()), NextAction::read_again);
     case Verdict::undetermined:
@@ -499,13 +501,7 @@ void RowJudge::restrict(const Subject& subject, RowAssessment& assessment) const
       refuse_pass(judgement, Undecided::one_more_reading);
     }
   }
-  const bool names_both_ends =
-      table_.column(TextName::from_point).code(row) >= 0 && table_.column(TextName::to_point).code(row) >= 0;
-  const bool is_voltage = subject.quantity == QuantityKind::dc_voltage || subject.quantity == QuantityKind::ac_voltage;
-  if (is_voltage && !names_both_ends) {
-    assessment.findings.add(Finding::pair_not_named);
-    refuse_pass(judgement, Undecided::missing_context);
-  }
+  if (assessment.findings.has(Finding::pair_not_named)) refuse_pass(judgement, Undecided::missing_context);
   const bool is_open_range =
       subject.quantity == QuantityKind::insulation_resistance && assessment.measured.censoring == Censoring::above;
   if (is_open_range && accepted(judgement.verdict) && !contact_.shown(row, kind))

@@ -11,7 +11,7 @@
 
 namespace ohmward::assessment {
 
-/// 10 min to 1 min, 60 s to 30 s, 60 s to 15 s. Source: `ieee-43` and `insulation-index-practice`.
+/// 10 min to 1 min, 60 s to 30 s, 60 s to 15 s. Source: `ieee-43`, practice for the other two.
 inline constexpr std::array usual_ratios{insulation::Times{.late_second = 600, .early_second = 60},
                                          insulation::Times{.late_second = 60, .early_second = 30},
                                          insulation::Times{.late_second = 60, .early_second = 15}};
