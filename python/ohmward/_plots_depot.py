@@ -83,7 +83,7 @@ def _draw_strip_row(ax: Axes, y: int, results: Results, row: int, verdict: str |
 
 def attention(results: Results, *, ax: Axes | None = None, rows: int = 30, rows_a_cause: int | None = None) -> Axes:
     """
-    Draw the attention list as a strip: one line a reading, most urgent first.
+    Draw the readings of the attention list as a strip: one line a reading, most urgent first.
 
     Parameters
     ----------
@@ -406,7 +406,9 @@ def _mark_jobs(ax: Axes, results: Results, rows: list[int]) -> None:
 def _draw_dew_point(ax: Axes, results: Results, rows: list[int]) -> None:
     from mpl_toolkits.axes_grid1 import make_axes_locatable
 
-    ambient, humidity, part = (results._rows.numbers(name) for name in ("ambient_celsius", "humidity_percent", "part_celsius"))
+    ambient, humidity, part = (
+        results._rows.numbers(name) for name in ("ambient_celsius", "humidity_percent", "part_celsius")
+    )
     if ambient is None or humidity is None:
         return
     surface = ambient if part is None else np.where(np.isnan(part), ambient, part)

@@ -32,7 +32,8 @@ def _ratio(run: dict[str, Any], times: tuple[float, float]) -> dict[str, Any]:
 def _told(ratio: dict[str, Any]) -> str:
     if ratio["status"] < 0:
         return ""
-    return ratio["shown"] + (f" ({ratio['interval']})" if ratio["interval"] else "")
+    interval = f" ({ratio['interval']})" if ratio["interval"] else ""
+    return f"{ratio['shown']}{interval}"
 
 
 def _could_show(run: dict[str, Any]) -> str:

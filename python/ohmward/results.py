@@ -108,7 +108,9 @@ class Results:
         }
         self._limit_entries = list(limits)
         judged = judging.assess(readings.accepted.table, **self._screened)
-        self._rows = Rows(readings, [Together(tuple(rows), *rest) for _, rows, *rest in judged.derived])
+        self._rows = Rows(
+            readings, [Together(tuple(rows), place, late, early) for _, rows, place, late, early in judged.derived]
+        )
         self._columns: dict[str, NDArray[Any]] = judged.columns()
 
     def __len__(self) -> int:
@@ -517,10 +519,11 @@ class Results:
         -------
         Frame
             ``run_id``, ``object_id``, ``part``, ``taken_at``, ``readings``, ``one_minute`` (the resistance at 60 s),
-            ``polarisation_index`` (600 s over 60 s), ``ratio_60_30`` and ``ratio_60_15`` with their intervals (k = 2; the
-            common share of the meter's gain cancels), ``could_show`` (the greatest polarisation index that this part can
-            bring about at that resistance and capacitance, at the generous loss factor 0.2), ``state`` at the last
-            reading, ``verdict`` and ``reason`` of the polarisation index where a limit applies, and ``reading_id``, which
+            ``polarisation_index`` (600 s over 60 s), ``ratio_60_30`` and ``ratio_60_15`` with their intervals (k = 2;
+            the common share of the meter's gain cancels), ``could_show`` (the greatest polarisation index that this
+            part can bring about at that resistance and capacitance, at the generous loss factor 0.2), ``state`` at the
+            last reading, ``verdict`` and ``reason`` of the polarisation index where a limit applies, and
+            ``reading_id``, which
             :meth:`explain` takes. In the order of their dates.
 
         Examples

@@ -164,7 +164,7 @@ std::vector<std::uint8_t> current_rows(const readings::Table& table, const Runs&
   std::vector<std::uint8_t> current(table.rows() + derived.size(), 0);
   const auto enter = [&](const Entry& entry, QuantityKind quantity, const insulation::Times& times) {
     groups[{
-      object, kinds[entry.row], static_cast<std::int32_t>(quantity),
+      table.column(TextName::object_id).code(entry.row), kinds[entry.row], static_cast<std::int32_t>(quantity),
           table.column(TextName::circuit_side).code(entry.row), tenths(times.late_second), tenths(times.early_second)
     }].push_back(entry);
   };
