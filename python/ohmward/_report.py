@@ -153,13 +153,13 @@ def _to_do(results: Results) -> Html:
         f"{_plural(readings, 'reading')} that are no plain pass, each of them in the list at the end."
     )
     rows = [
-        (_whose(row), _point(row), " ".join(filter(None, (row["value"] or row["as_written"], _bracketed(row)))),
+        (_whose(row), _point(row), row["value"] or row["as_written"],
          marked(row["verdict"]) if row["verdict"] else "", row["reason"], row["next_action"])
         for row in entries
     ]  # fmt: skip
     headers = ("where", "part", "shows", "verdict", "why", "what next")
     return section(
-        "What to do", paragraph(lead), table(headers, rows, classes=("", "", "", "fixed", "", "")), wide=True
+        "What to do", paragraph(lead), table(headers, rows, classes=("", "", "fixed", "fixed", "", "")), wide=True
     )
 
 
@@ -171,10 +171,6 @@ def _whose(row: dict[str, Any]) -> str:
         return named
     others = row["objects"] - 1
     return f"{named} and {_plural(more, 'reading')} more" + (f" on {_plural(others, 'other')}" if others else "")
-
-
-def _bracketed(row: dict[str, Any]) -> str:
-    return f"({row['interval']})" if row["interval"] else ""
 
 
 def _strip(results: Results) -> Html:

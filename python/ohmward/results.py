@@ -542,9 +542,9 @@ class Results:
         Returns
         -------
         Frame
-            ``pair_id``, ``object_id``, ``part``, ``quantity``, ``taken_at``, ``before``, ``after``, ``ratio`` (after over
-            before, as read, with its interval, k = 2; the common share of the meter's gain cancels) and ``change``:
-            *rose*, *fell*, *no difference that the meter can tell*, or *not known*.
+            ``pair_id``, ``object_id``, ``part``, ``quantity``, ``taken_at``, ``before``, ``after``, ``ratio`` (after
+            over before, as read, with its interval, k = 2; the common share of the meter's gain cancels) and
+            ``change``: *rose*, *fell*, *no difference that the meter can tell*, or *not known*.
 
         Examples
         --------
