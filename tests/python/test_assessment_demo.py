@@ -5,6 +5,7 @@ from collections import Counter, defaultdict
 from pathlib import Path
 
 import numpy as np
+import pyarrow as pa
 import pytest
 
 import ohmward as ow
@@ -161,3 +162,54 @@ def test_most_motors_are_decided_without_their_temperature():
     low, high = 5e6 * 2.0**-3.0, 5e6 * 2.0**5.5
     for _, value in undecided:
         assert low < value < high
+
+
+# A two-pole tester's zero --------------------------------------------------------------------------------------------
+
+
+def dead_check(*values, points=(("hv_plus", "hv_minus"), ("hv_plus", "chassis"), ("hv_minus", "chassis"))):
+    """A dead check with the two-pole tester of the demo, a known source before and after."""
+    source = {
+        "part": "known_source",
+        "part_kind": "check",
+        "stage": "meter_check",
+        "value": "25",
+        "reference_value": "25",
+    }
+    reading = {"part": "hv_bus", "part_kind": "hv_bus", "circuit_side": "load"}
+    rows = [
+        source,
+        *({**reading, "value": v, "from_point": a, "to_point": b} for v, (a, b) in zip(values, points, strict=True)),
+    ]
+    columns = ("part", "part_kind", "stage", "value", "reference_value", "from_point", "to_point", "circuit_side")
+    table = {name: [row.get(name, "") for row in [*rows, source]] for name in columns}
+    count = len(rows) + 1
+    table |= {"object_id": ["V-1"] * count, "quantity": ["dc_voltage"] * count, "unit": ["V"] * count,
+              "taken_at": ["2024-03-04"] * count, "instrument_id": ["meter-07"] * count, "job_id": ["J-1"] * count,
+              "step": [str(step) for step in range(count)]}  # fmt: skip
+    depot = ow.demo()
+    return ow.assess(
+        pa.table(table), instruments=depot.instruments, limits=depot.limits, part_kinds=depot.part_kinds, screen=False
+    )
+
+
+def test_below_six_volt_meets_a_near_zero_limit_of_six_volt_in_both_rooms():
+    results = dead_check("0", "0", "0")
+    assert results.frame()["verdict"][1:4] == ["pass"] * 3
+    assert "as its sheet declares" in dict(results.explain(results.frame()["reading_id"][1]).steps)["rule"]
+    hv = ow._core.highvoltage
+    one = hv.VoltageRow()
+    one.value_volt, one.censoring, one.standard_uncertainty_volt = 6.0, ow._core.core.Censoring.below, 3.0
+    one.instrument, one.function, one.pair, one.side = 1, hv.Function.dc, hv.Pair.plus_minus, hv.Side.load
+    check = hv.VoltageRow()
+    check.is_check, check.value_volt, check.reference_volt, check.standard_uncertainty_volt = True, 25.0, 25.0, 1.0
+    check.instrument, check.function = 1, hv.Function.dc
+    policy = hv.DeadPolicy()
+    policy.pairs, policy.sides = [hv.Pair.plus_minus], [hv.Side.load]
+    assert ow.highvoltage.prove_dead([check, one, check], policy=policy).proven
+
+
+def test_one_row_does_not_stand_for_three_pairs():
+    results = dead_check("0", points=(("", ""),))
+    assert results.frame()["verdict"][1] == "undetermined"
+    assert "pair_not_named" in results.frame()["findings"][1]

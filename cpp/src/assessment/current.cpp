@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <iterator>
 #include <map>
 #include <tuple>
@@ -138,7 +139,7 @@ std::vector<std::uint8_t> rows_that_stand_alone(const readings::Table& table, co
 
 /// Times are told apart by whole tenths of a second; -1 where they are not known.
 std::int32_t tenths(double second) noexcept {
-  return second > 0 && second < 1e8 ? static_cast<std::int32_t>(10 * second + 0.5) : -1;
+  return second > 0 && second < 1e8 ? static_cast<std::int32_t>(std::lround(10 * second)) : -1;
 }
 
 }  // namespace

@@ -211,8 +211,9 @@ void RowJudge::derive_repeats() {
         limit == LimitMatcher::none
             ? Repeats::last
             : context_.limits[static_cast<std::size_t>(limit)].repeats.value_or(context_.settings.repeats);
-    if (rule == Repeats::worst) worst_of_.push_back(std::move(rows));
-    if (rule == Repeats::mean)
+    if (rule == Repeats::worst)
+      worst_of_.push_back(std::move(rows));
+    else if (rule == Repeats::mean)
       derived_.push_back({.kind = Together::mean, .rows = std::move(rows), .place = last, .times = no_times});
   }
 }

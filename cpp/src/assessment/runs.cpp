@@ -39,6 +39,7 @@ std::vector<std::vector<std::size_t>> told_apart(const readings::Table& table, c
   }
   if (named.size() <= 1) return {rows};
   std::vector<std::vector<std::size_t>> runs;
+  runs.reserve(named.size());
   for (auto& each : named) runs.push_back(std::move(each.second));
   return runs;
 }
