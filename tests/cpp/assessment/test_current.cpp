@@ -12,9 +12,10 @@ std::vector<std::uint8_t> current(const std::vector<std::array<std::string, 4>>&
   Workshop workshop;
   workshop.limits = {{.id = "floor", .lower = 1e6}};
   std::string text;
-  for (const auto& [part, from, to, day] : rows)
-    text += "T-1," + part + ",cable,insulation_resistance,5.00,MΩ,2024-01-" + day + ",insulation,500,,,,,,,," + from +
-            "," + to + ",,\n";
+  for (const auto& [part, from, to, day] : rows) {
+    text.append("T-1,").append(part).append(",cable,insulation_resistance,5.00,MΩ,2024-01-").append(day);
+    text.append(",insulation,500,,,,,,,,").append(from).append(",").append(to).append(",,\n");
+  }
   const readings::Table table = Workshop::read(text);
   const instruments::Instruments meters{workshop.meters};
   const PartKinds kinds{workshop.kinds};

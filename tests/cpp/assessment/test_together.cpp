@@ -205,23 +205,23 @@ std::string bonding(std::string_view value, int step) {
       .append(",,,,,,,\n");
 }
 
-const std::string three_readings = bonding("0.080", 1) + bonding("0.110", 2) + bonding("0.095", 3);
+std::string three_readings() { return bonding("0.080", 1) + bonding("0.110", 2) + bonding("0.095", 3); }
 
 TEST(Repeats, TheLastDecidesUnlessSomethingElseIsSaid) {
-  const Results results = Batch(three_readings, repeated({})).results();
+  const Results results = Batch(three_readings(), repeated({})).results();
   EXPECT_TRUE(results.derived.empty());
   EXPECT_EQ(results.current, (std::vector<std::uint8_t>{0, 0, 1}));
 }
 
 TEST(Repeats, TheWorstDecidesWhereItsLimitSaysSo) {
-  const Results results = Batch(three_readings, repeated(Repeats::worst)).results();
+  const Results results = Batch(three_readings(), repeated(Repeats::worst)).results();
   EXPECT_EQ(results.current, (std::vector<std::uint8_t>{0, 1, 0}));
   EXPECT_TRUE(Findings{results.findings[1]}.has(Finding::repeat_combined));
 }
 
 // Mean 0.095, s = 0.015, s/√3 = 8.66 mΩ; meter at its least certain reading: (1 % · 0.110 + 2 mΩ)/√3.
 TEST(Repeats, AMeanCarriesItsScatterBesideTheMeter) {
-  const Batch batch(three_readings, repeated(Repeats::mean));
+  const Batch batch(three_readings(), repeated(Repeats::mean));
   const Results results = batch.results();
   ASSERT_EQ(results.derived.size(), 1U);
   EXPECT_EQ(results.current, (std::vector<std::uint8_t>{0, 0, 0, 1}));
@@ -243,9 +243,9 @@ TEST(Repeats, EqualDisplaysKeepTheFloorOfTheDisplayStep) {
 TEST(Repeats, TheSettingsSpeakWhereTheLimitDoesNot) {
   Workshop workshop = repeated({});
   workshop.settings.repeats = Repeats::mean;
-  EXPECT_EQ(Batch(three_readings, workshop).results().derived.size(), 1U);
+  EXPECT_EQ(Batch(three_readings(), workshop).results().derived.size(), 1U);
   workshop.limits[0].repeats = Repeats::last;
-  EXPECT_TRUE(Batch(three_readings, workshop).results().derived.empty());
+  EXPECT_TRUE(Batch(three_readings(), workshop).results().derived.empty());
 }
 
 TEST(Repeats, ARowThatWasEnteredTwiceRepeatsNothing) {
