@@ -220,7 +220,7 @@ TEST(Assess, ASuspicionTakesBackAPassButNotAFail) {
   const PartKinds kinds{workshop.kinds};
   const Context context{meters, workshop.limits, kinds, workshop.settings};
   const std::vector<std::uint64_t> marks(2, Findings{Finding::copied_suspected}.bits());
-  const Results results = assess(table, context, marks);
+  const Results results = assess(table, context, {.findings = marks});
   EXPECT_EQ(results.verdict[0], Verdict::undetermined);
   EXPECT_EQ(results.verdict[1], Verdict::fail);
   EXPECT_EQ(results.action[0], NextAction::repeat_inspection);
