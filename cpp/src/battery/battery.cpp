@@ -7,6 +7,7 @@
 #include <thread>
 
 #include "log_quadratic.hpp"
+#include "normal_tail.hpp"
 #include "ohmward/core/errors.hpp"
 #include "resting_voltage.hpp"
 
@@ -17,7 +18,7 @@ constexpr double outside_standard_uncertainties = 3;
 constexpr double contradiction_exponent = -8;          // prior and reading 4 u apart
 constexpr double farthest_standard_uncertainties = 6;  // beyond it a segment holds less than 1e-6 of the probability
 constexpr double lowest_exponent = -22;                // the same with a prior
-constexpr double shortest_step = 0.3;                  // in standard uncertainties
+constexpr double shortest_step = 1e-3;                 // in standard uncertainties
 constexpr double told_level = 0.95;                    // of the interval whose width the status tells
 constexpr double wide_interval = 0.5;
 
@@ -72,7 +73,7 @@ struct Knot {
   double tail = nan;
 
   double tail_beyond() noexcept {
-    if (std::isnan(tail)) tail = std::erfc(std::abs(z) / std::numbers::sqrt2) / 2;
+    if (std::isnan(tail)) tail = normal_tail(z);
     return tail;
   }
 };

@@ -133,15 +133,26 @@ double ChargePosterior::roughly_below(double charge) const noexcept {
   return sum;
 }
 
-double ChargePosterior::quantile(double level) const noexcept {
-  if (empty() || !(level > 0 && level < 1)) return nan;
-  const double wanted = level * total_;
+ChargePosterior::Bracket ChargePosterior::bracket(double wanted) const noexcept {
+  if (components_.size() == 1) {
+    const auto after = std::upper_bound(pieces_.begin(), pieces_.end(), wanted,
+                                        [](double mass, const DensityPiece& piece) { return mass < piece.before; });
+    const DensityPiece& piece = *(after - 1);
+    const double share = std::min(1.0, (wanted - piece.before) / piece.mass);
+    return {piece.start, piece.start + piece.width, piece.start + share * piece.width};
+  }
   double low = pieces_[components_.front().first].start, high = low;
   for (const Component& component : components_) {
     low = std::min(low, pieces_[component.first].start);
     high = std::max(high, pieces_[component.last - 1].start + pieces_[component.last - 1].width);
   }
-  double charge = rough_quantile(wanted, low, high);
+  return {low, high, rough_quantile(wanted, low, high)};
+}
+
+double ChargePosterior::quantile(double level) const noexcept {
+  if (empty() || !(level > 0 && level < 1)) return nan;
+  const double wanted = level * total_;
+  auto [low, high, charge] = bracket(wanted);
   while (high - low > narrowest_bracket) {  // a step of third order where it stays inside the bracket, else halving
     const At here = at(charge);
     (here.below < wanted ? low : high) = charge;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <numbers>
 #include <numeric>
 
 #include "ohmward/battery/stand_out.hpp"
@@ -102,6 +103,35 @@ void require(const PackReading& reading, const PackQuestion& question) {
     throw InvalidParameter("celsius", static_cast<double>(reading.celsius.size()), "one temperature a module, or none");
 }
 
+RestingReading resting_reading(const PackReading& reading, double volt) {
+  return {.voltage_volt = volt,
+          .standard_uncertainty_volt =
+              std::hypot(reading.standard_uncertainty_volt, reading.gain_relative_standard_uncertainty * volt),
+          .celsius = reading.pack_celsius,
+          .rest_hour = reading.rest_hour,
+          .history = reading.history};
+}
+
+double pack_celsius(const PackReading& reading, std::span<const Level> levels) {
+  return std::isnan(reading.pack_celsius) ? levels.front().curve->reference_celsius() : reading.pack_celsius;
+}
+
+/// How far a module's own temperature moves its voltage against the pack's.
+Estimate moved_by_temperature(const PackReading& reading, std::size_t module, std::span<const Level> levels) {
+  if (reading.celsius.empty() || std::isnan(reading.celsius[module])) return {0, 0};
+  const double celsius = pack_celsius(reading, levels), kelvin = reading.celsius[module] - celsius;
+  double moved = 0, variance = 0;
+  for (const Level& level : levels) {
+    const double cells = level.candidate->cells;
+    const double by_coefficient = level.curve->volt_per_kelvin_standard_uncertainty() * kelvin;
+    const double by_celsius = level.curve->largest_volt_per_kelvin() * reading.celsius_standard_uncertainty_kelvin;
+    moved += level.weight * cells *
+             (level.curve->volt(level.charge, celsius + kelvin) - level.curve->volt(level.charge, celsius));
+    variance += level.weight * cells * cells * (by_coefficient * by_coefficient + by_celsius * by_celsius);
+  }
+  return {moved, std::sqrt(variance)};
+}
+
 void decide(ModuleState& state, const ChargeDifference& difference, const PackQuestion& question) {
   state.charge_difference_median = difference.quantile(0.5);
   state.charge_difference_low = difference.quantile((1 - question.level) / 2);
@@ -111,6 +141,29 @@ void decide(ModuleState& state, const ChargeDifference& difference, const PackQu
   state.decision = state.probability_differs > question.level       ? ChargeDecision::differs
                    : state.probability_differs < 1 - question.level ? ChargeDecision::alike
                                                                     : ChargeDecision::not_decidable;
+}
+
+void tell_charge_spread(const PackReading& reading, const Battery& module, const PackQuestion& question,
+                        std::span<const double> differences, PackState& state) {
+  std::size_t least = differences.size(), greatest = differences.size();
+  for (std::size_t i = 0; i < differences.size(); ++i) {
+    if (std::isnan(differences[i])) continue;
+    if (least == differences.size() || differences[i] < differences[least]) least = i;
+    if (greatest == differences.size() || differences[i] > differences[greatest]) greatest = i;
+  }
+  const RestingReading lowest = resting_reading(reading, state.middle_volt + differences[least]);
+  const RestState at_lowest = module.at_rest(lowest);
+  if (at_lowest.charge.empty()) return;
+  const std::vector<Level> all = levels(module, lowest, at_lowest);
+  const double apart = differences[greatest] - differences[least];
+  const double by_temperature = std::hypot(moved_by_temperature(reading, least, all).standard_uncertainty,
+                                           moved_by_temperature(reading, greatest, all).standard_uncertainty);
+  const double u = std::hypot(reading.standard_uncertainty_volt * std::numbers::sqrt2, by_temperature,
+                              reading.gain_relative_standard_uncertainty * apart);
+  const ChargeDifference spread(all, apart, u, pack_celsius(reading, all));
+  state.charge_spread_median = spread.quantile(0.5);
+  state.charge_spread_low = spread.quantile((1 - question.level) / 2);
+  state.charge_spread_high = spread.quantile((1 + question.level) / 2);
 }
 
 }  // namespace
@@ -123,47 +176,35 @@ PackState pack_at_rest(const PackReading& reading, const Battery& module, const 
   for (const double volt : reading.voltage_volt)
     if (!std::isnan(volt)) read.push_back(volt);
   if (read.empty() || std::isnan(reading.standard_uncertainty_volt)) return state;
-  if (!(reading.standard_uncertainty_volt > 0) || !(reading.gain_relative_standard_uncertainty >= 0)) {
+  if (!(reading.standard_uncertainty_volt > 0) || !(reading.gain_relative_standard_uncertainty >= 0) ||
+      !(reading.celsius_standard_uncertainty_kelvin >= 0)) {
     state.status = Status::out_of_domain;
     return state;
   }
   const auto [least, greatest] = std::minmax_element(read.begin(), read.end());
   state.spread_volt = *greatest - *least;
   state.middle_volt = median_of(read);
-  const RestingReading middle{
-      .voltage_volt = state.middle_volt,
-      .standard_uncertainty_volt =
-          std::hypot(reading.standard_uncertainty_volt, reading.gain_relative_standard_uncertainty * state.middle_volt),
-      .celsius = reading.pack_celsius,
-      .rest_hour = reading.rest_hour,
-      .history = reading.history};
+  const RestingReading middle = resting_reading(reading, state.middle_volt);
   state.middle = module.at_rest(middle);
   if (state.middle.charge.empty()) {
     state.status = state.middle.status;
     return state;
   }
   const std::vector<Level> all = levels(module, middle, state.middle);
-  const double reference = all.front().curve->reference_celsius();
-  const double celsius = std::isnan(reading.pack_celsius) ? reference : reading.pack_celsius;
   // The pack's middle is read too: its own noise counts once, as that of a median.
-  const double count = static_cast<double>(read.size()), own = reading.standard_uncertainty_volt;
-  const double u_middle = own * std::sqrt(1.5707963267948966 / count);
+  const double own = reading.standard_uncertainty_volt;
+  const double u_middle = own * std::sqrt(std::numbers::pi / 2 / static_cast<double>(read.size()));
+  const double gain = reading.gain_relative_standard_uncertainty, celsius = pack_celsius(reading, all);
   std::vector<double> differences(state.modules.size(), nan);
   for (std::size_t i = 0; i < state.modules.size(); ++i) {
     if (std::isnan(reading.voltage_volt[i])) continue;
     ModuleState& one = state.modules[i];
-    double moved = 0;
-    if (!reading.celsius.empty() && !std::isnan(reading.celsius[i])) {
-      for (const Level& level : all)
-        moved += level.weight * level.candidate->cells *
-                 (level.curve->volt(level.charge, reading.celsius[i]) - level.curve->volt(level.charge, celsius));
-    }
-    const double difference = reading.voltage_volt[i] - state.middle_volt - moved;
-    differences[i] = difference;
-    one.difference_volt = {difference, std::sqrt(own * own + u_middle * u_middle +
-                                                 std::pow(reading.gain_relative_standard_uncertainty * difference, 2))};
-    decide(one, ChargeDifference(all, difference, one.difference_volt.standard_uncertainty, celsius), question);
+    const Estimate moved = moved_by_temperature(reading, i, all);
+    differences[i] = reading.voltage_volt[i] - state.middle_volt - moved.value;
+    one.difference_volt = {differences[i], std::hypot(std::hypot(own, u_middle, moved.standard_uncertainty), gain * differences[i])};
+    decide(one, ChargeDifference(all, differences[i], one.difference_volt.standard_uncertainty, celsius), question);
   }
+  tell_charge_spread(reading, module, question, differences, state);
   const StandOut named = stand_out(differences, {.risk = question.risk, .least_spread = own});
   state.status = named.status;
   for (std::size_t i = 0; i < state.modules.size(); ++i) state.modules[i].stands_out = named.which[i];

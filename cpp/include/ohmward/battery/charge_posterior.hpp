@@ -107,6 +107,10 @@ class ChargePosterior {
     double slope;    ///< and its derivative
   };
   [[nodiscard]] At at(double charge) const noexcept;
+  struct Bracket {
+    double low, high, start;
+  };
+  [[nodiscard]] Bracket bracket(double wanted) const noexcept;
   [[nodiscard]] double roughly_below(double charge) const noexcept;
   [[nodiscard]] double rough_quantile(double wanted, double low, double high) const noexcept;
 
