@@ -3,14 +3,15 @@
     PYTHONPATH=build/dev/python python tests/power/battery_power.py --seeds 200
 
 For each seed two depots are made, one with all planted faults and one with none, and their readings are taken as people
-wrote them down: gaps, slips and habits included. Power comes from the first, false naming from the second. A unit counts
-as clean where no slip of the pen was planted in its readings. The faults:
+wrote them down: gaps, slips and habits included. Power comes from the first, false naming from the second. A unit
+counts as clean where no slip of the pen was planted in its readings. The faults:
 
 10  a 24 V pair drifts apart: named where two readings of A and B running are imbalanced
-11  a 12 V battery of four iron-phosphate cells, no type written: named where in more than half of its readings no
-    lead-acid curve holds the voltage and iron phosphate does
+11  a 12 V battery of four iron-phosphate cells, no type written: named where more than half of its readings give iron
+    phosphate a probability above 95 %
 12  a cell is lost: named where a reading says so
-14  a module 9 mV low on the iron-phosphate plateau: must be told as not decidable
+14  a module 9 mV low on the iron-phosphate plateau: must be told as not decidable, with the uncertainty of the sheet,
+    and even with nothing but the display step (14 fine)
 
 Clean batteries are all judged as if no type had been written for fault 11. With the type written, iron phosphate must
 never be judged in the words of lead, by the room or by the whole assessment.
@@ -42,11 +43,15 @@ DEPOT = ROOT / "datasets" / "depot"
 PEN = {"typing_error", "wrong_vehicle", "unit_slip"}
 QUANTITIES = ("resting_voltage", "module_voltage")
 MODULE_CELLS = 8
+LIKELY = 0.95
+FINE = "14 fine"
+DISPLAY_STEP_VOLT = 0.01
 FAULTS = {
     10: "pair drifts apart",
     11: "iron phosphate, no type written",
     12: "one cell lost",
     14: "9 mV on the plateau: not decidable",
+    FINE: "the same, display step only",
 }
 # What only lead shows: above these voltages lead is on charge or unrested, iron phosphate rests.
 LEAD_WORDS = {"on_charge", "not_rested", "discharged", "cell_missing_suspected", "freezing_risk"}
@@ -145,6 +150,8 @@ class Written:
             if quantity not in self.rows or not texts["object_id"][i] or not part or not volt > 0:
                 continue
             own, gain = sheet(texts["instrument_id"][i], quantity, volt)
+            if not own > 0:  # outside the meter's range: a slip of the pen
+                continue
             self.rows[quantity].append(
                 Row(
                     line=numbers["line"][i],
@@ -159,14 +166,11 @@ class Written:
                     rest_hour=numbers["rest_hour"][i],
                 )
             )
-        self.slips = {
-            int(line) for entry in self.depot.truth if entry.kind in PEN for line in entry.lines.split()
-        }
+        self.slips = {int(line) for entry in self.depot.truth if entry.kind in PEN for line in entry.lines.split()}
 
     def planted(self, fault):
-        return {
-            int(line) for entry in self.depot.truth if entry.fault == str(fault) for line in entry.lines.split()
-        }
+        number = "14" if fault == FINE else str(fault)
+        return {int(line) for entry in self.depot.truth if entry.fault == number for line in entry.lines.split()}
 
     def batteries(self):
         """Rows of every single 12 V battery."""
@@ -226,58 +230,55 @@ def states(rows, word=None):
     ]
 
 
-def only_iron_phosphate(state):
-    return [name for name, probability in state.types.items() if not math.isnan(probability)] == ["lfp"]
-
-
 def is_iron_phosphate(rows):
-    return 2 * sum(map(only_iron_phosphate, states(rows, ""))) > len(rows)
+    return 2 * sum(state.types["lfp"] > LIKELY for state in states(rows, "")) > len(rows)
 
 
 def lost_a_cell(rows):
     return any(state.condition.name == "cell_missing_suspected" for state in states(rows))
 
 
-def pack_of(rows):
+def pack_of(rows, fault):
     rows = sorted(rows, key=lambda row: row.part)
+    own = DISPLAY_STEP_VOLT / math.sqrt(12) if fault == FINE else rows[0].own_volt
     return rows, battery.pack_at_rest(
         battery.lithium("lfp", cells=MODULE_CELLS),
         [row.volt for row in rows],
-        standard_uncertainty=rows[0].own_volt,
+        standard_uncertainty=own,
         gain_relative_standard_uncertainty=rows[0].gain,
         pack_celsius=rows[0].celsius,
         rest_hour=rows[0].rest_hour,
     )
 
 
+def found_among_batteries(written, lines):
+    for visits in written.pairs().values():
+        if {row.line for parts in visits for row in parts.values()} & lines[10] and drifts(visits):
+            yield 10
+    for rows in written.batteries().values():
+        own = {row.line for row in rows}
+        if own & lines[11] and is_iron_phosphate(rows):
+            yield 11
+        if own & lines[12] and lost_a_cell([row for row in rows if row.line in lines[12]]):
+            yield 12
+
+
+def found_in_packs(written, lines):
+    for fault, pack in ((fault, pack) for fault in (14, FINE) for pack in written.packs().values()):
+        rows, state = pack_of(pack, fault)
+        decided = [m.decision.name for row, m in zip(rows, state.modules, strict=True) if row.line in lines[fault]]
+        if decided == ["not_decidable"]:
+            yield fault
+
+
 def count_found(counts, written):
     """Every fault is planted once a depot."""
-    counts.planted.update(FAULTS.keys())
-    seed = written.depot.seed
     lines = {fault: written.planted(fault) for fault in FAULTS}
-
-    def holds(fault, rows):
-        return any(row.line in lines[fault] for row in rows)
-
-    found = set()
-    for visits in written.pairs().values():
-        if holds(10, [row for parts in visits for row in parts.values()]) and drifts(visits):
-            found.add(10)
-    for rows in written.batteries().values():
-        if holds(11, rows) and is_iron_phosphate(rows):
-            found.add(11)
-        if holds(12, rows) and lost_a_cell([row for row in rows if row.line in lines[12]]):
-            found.add(12)
-        if holds(11, rows):
-            count_typed(counts, written, [row for row in rows if row.line in lines[11]])
-    for pack in written.packs().values():
-        if holds(14, pack):
-            rows, state = pack_of(pack)
-            decided = [m.decision.name for row, m in zip(rows, state.modules, strict=True) if row.line in lines[14]]
-            if decided == ["not_decidable"]:
-                found.add(14)
+    found = {*found_among_batteries(written, lines), *found_in_packs(written, lines)}
+    counts.planted.update(FAULTS.keys())
     counts.found.update(found)
-    counts.told += [(seed, fault, "missed") for fault in FAULTS.keys() - found]
+    counts.told += [(written.depot.seed, fault, "missed") for fault in FAULTS.keys() - found]
+    count_typed(counts, written, [row for row in written.rows["resting_voltage"] if row.line in lines[11]])
 
 
 def count_typed(counts, written, rows):
@@ -321,10 +322,10 @@ def count_named(counts, written):
         if len(rows) >= 3:
             count(11, unit, rows, lambda rows=rows: is_iron_phosphate(rows))
         count(12, unit, rows, lambda rows=rows: lost_a_cell(rows))
-    for unit, pack in written.packs().items():
-        rows, state = pack_of(pack)
+    for fault, (unit, pack) in ((fault, item) for fault in (14, FINE) for item in written.packs().items()):
+        rows, state = pack_of(pack, fault)
         for row, module in zip(rows, state.modules, strict=True):
-            count(14, (*unit, row.part), [row], lambda module=module: module.decision.name == "differs")
+            count(fault, (*unit, row.part), [row], lambda module=module: module.decision.name == "differs")
 
 
 def count_sum(counts, row):
@@ -359,12 +360,12 @@ def measure(seeds, workers=1):
 
 def table(total, seeds):
     text = [f"{seeds} seeds", ""]
-    text.append(f"{'planted fault':<40}{'found':>8}{'of':>8}{'power':>9}{'clean units':>13}{'named':>7}{'share':>9}")
+    text.append(f"{'planted fault':<45}{'found':>8}{'of':>8}{'power':>9}{'clean units':>13}{'named':>7}{'share':>9}")
     for fault, name in FAULTS.items():
         found, of = total.found[fault], total.planted[fault]
         named, units = total.named[fault], total.clean_units[fault]
         false = f"{units:>13}{named:>7}{named / max(units, 1):>9.2%}"
-        text.append(f"{fault:>2} {name:<37}{found:>8}{of:>8}{found / of:>9.1%}{false}")
+        text.append(f"{fault!s:<8}{name:<37}{found:>8}{of:>8}{found / of:>9.1%}{false}")
     text += [
         "",
         f"iron phosphate with its type written: {total.typed} readings, {total.typed_as_lead} in the words of lead,"
