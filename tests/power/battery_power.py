@@ -1,4 +1,4 @@
-"""How often the resting-battery room finds the planted battery faults of made depots, and how often it names sound ones.
+"""How often the battery room finds the planted battery faults of made depots, and how often it names sound batteries.
 
     PYTHONPATH=build/dev/python python tests/power/battery_power.py --seeds 200
 

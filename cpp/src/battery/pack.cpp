@@ -52,7 +52,8 @@ std::vector<Level> levels(const Battery& module, const RestingReading& middle, c
   return all;
 }
 
-/// Distribution of a module's charge minus the middle's: a mixture over the levels.
+/// Distribution of a module's charge minus the middle's: a mixture over the levels. Of a voltage more than 3 u outside a
+/// curve it is only known on which side it lies: beyond the lowest or the highest charge.
 class ChargeDifference {
  public:
   ChargeDifference(std::span<const Level> levels, double difference_volt, double standard_uncertainty_volt,
@@ -66,22 +67,26 @@ class ChargeDifference {
       posteriors_.push_back(posterior_on_curve(
           *level.curve, cells, cells * level.curve->volt(level.charge, celsius) + difference_volt, u, celsius));
     }
+    above_ = difference_volt > 0;
   }
 
   [[nodiscard]] double below(double difference) const {
     double sum = 0, weights = 0;
     for (std::size_t i = 0; i < levels_.size(); ++i) {
-      const ChargePosterior& posterior = posteriors_[i];
-      if (posterior.empty()) continue;
-      sum += levels_[i].weight * posterior.cumulative(std::clamp(levels_[i].charge + difference, 0.0, 1.0));
+      const double charge = levels_[i].charge + difference;
+      const double outside = charge >= (above_ ? 1.0 : 0.0) ? 1.0 : 0.0;
+      sum += levels_[i].weight *
+             (posteriors_[i].empty() ? outside : posteriors_[i].cumulative(std::clamp(charge, 0.0, 1.0)));
       weights += levels_[i].weight;
     }
-    return weights > 0 ? sum / weights : nan;
+    return sum / weights;
   }
 
+  /// NaN where no level gives it a charge.
   [[nodiscard]] double quantile(double level) const {
+    if (std::all_of(posteriors_.begin(), posteriors_.end(), [](const auto& posterior) { return posterior.empty(); }))
+      return nan;
     double low = -1, high = 1;
-    if (std::isnan(below(0))) return nan;
     for (int i = 0; i < 30; ++i) {
       const double middle = (low + high) / 2;
       (below(middle) < level ? low : high) = middle;
@@ -92,6 +97,7 @@ class ChargeDifference {
  private:
   std::span<const Level> levels_;
   std::vector<ChargePosterior> posteriors_;
+  bool above_ = false;
 };
 
 void require(const PackReading& reading, const PackQuestion& question) {
@@ -174,7 +180,7 @@ PackState pack_at_rest(const PackReading& reading, const Battery& module, const 
   state.modules.resize(reading.voltage_volt.size());
   std::vector<double> read;
   for (const double volt : reading.voltage_volt)
-    if (!std::isnan(volt)) read.push_back(volt);
+    if (std::isfinite(volt)) read.push_back(volt);
   if (read.empty() || std::isnan(reading.standard_uncertainty_volt)) return state;
   if (!(reading.standard_uncertainty_volt > 0) || !(reading.gain_relative_standard_uncertainty >= 0) ||
       !(reading.celsius_standard_uncertainty_kelvin >= 0)) {
@@ -197,7 +203,7 @@ PackState pack_at_rest(const PackReading& reading, const Battery& module, const 
   const double gain = reading.gain_relative_standard_uncertainty, celsius = pack_celsius(reading, all);
   std::vector<double> differences(state.modules.size(), nan);
   for (std::size_t i = 0; i < state.modules.size(); ++i) {
-    if (std::isnan(reading.voltage_volt[i])) continue;
+    if (!std::isfinite(reading.voltage_volt[i])) continue;
     ModuleState& one = state.modules[i];
     const Estimate moved = moved_by_temperature(reading, i, all);
     differences[i] = reading.voltage_volt[i] - state.middle_volt - moved.value;
