@@ -69,7 +69,8 @@ ConditionNote note(Condition condition, const Candidate& candidate, const Candid
       break;
     case Condition::cell_missing_suspected:
       told.reason = format("%.2f V fits %d of %d cells", volt, candidate.cells - seen.missing_cells, candidate.cells);
-      if (2 * seen.missing_cells == candidate.cells) told.reason += ": half of them, as where one battery of two was read";
+      if (2 * seen.missing_cells == candidate.cells)
+        told.reason += ": half of them, as where one battery of two was read";
       told.next_action = candidate.type.chemistry == Chemistry::lead
                              ? "charge it and read again at rest: a missing cell stays missing; compare the acid cell "
                                "by cell where it opens"

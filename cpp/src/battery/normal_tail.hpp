@@ -19,7 +19,8 @@ struct Entry {
 
 inline constexpr auto entries = [] {
   std::array<Entry, static_cast<std::size_t>(end * steps_per_unit) + 1> all{};
-  for (std::size_t i = 0; i < all.size(); ++i) {
+  all[0] = {0.5, numerics::normal_density(0)};
+  for (std::size_t i = 1; i < all.size(); ++i) {
     const double z = static_cast<double>(i) / steps_per_unit;
     all[i] = {numerics::normal_probability(-z), numerics::normal_density(z)};
   }
@@ -46,28 +47,27 @@ struct Near {
   double a;  ///< its place
   double d;  ///< the way from there
 
-  explicit Near(double y) noexcept : Near(y, static_cast<int>(y * steps_per_unit + 0.5)) {}
+  explicit Near(double y) noexcept : Near(y, static_cast<int>((y + 0.5 / steps_per_unit) * steps_per_unit)) {}
 
  private:
-  Near(double y, int nearest) noexcept
-      : entry(entries[static_cast<unsigned>(nearest)]),
-        a(nearest * (1.0 / steps_per_unit)),
-        d(y - nearest * (1.0 / steps_per_unit)) {}
+  Near(double y, int nearest) noexcept : entry(entries[static_cast<unsigned>(nearest)])
+  , a(nearest * (1.0 / steps_per_unit)), d(y - nearest * (1.0 / steps_per_unit)) {}
 };
 
 // The derivatives of the density are Hermite polynomials times the density.
 
 [[nodiscard]] inline double tail(const Near& at) noexcept {
   const double a = at.a, d = at.d, aa = a * a;
-  const double series =
-      1 - d * (a / 2 - d * ((aa - 1) / 6 - d * (a * (aa - 3) / 24 - d * (aa * (aa - 6) + 3) / 120)));
-  return at.entry.tail - at.entry.density * d * series;
+  const double series = 1 - d * (a / 2 - d * ((aa - 1) / 6 - d * (a * (aa - 3) / 24 - d * (aa * (aa - 6) + 3) / 120)));
+  return at.entry
+  .tail - at.entry
+  .density * d * series;
 }
 
 [[nodiscard]] inline double density(const Near& at) noexcept {
   const double a = at.a, d = at.d, aa = a * a;
-  return at.entry.density *
-         (1 - d * (a - d * ((aa - 1) / 2 - d * (a * (aa - 3) / 6 - d * (aa * (aa - 6) + 3) / 24))));
+  return at.entry
+  .density * (1 - d * (a - d * ((aa - 1) / 2 - d * (a * (aa - 3) / 6 - d * (aa * (aa - 6) + 3) / 24))));
 }
 
 }  // namespace normal_table

@@ -52,8 +52,8 @@ std::vector<Level> levels(const Battery& module, const RestingReading& middle, c
   return all;
 }
 
-/// Distribution of a module's charge minus the middle's: a mixture over the levels. Of a voltage more than 3 u outside a
-/// curve it is only known on which side it lies: beyond the lowest or the highest charge.
+/// Distribution of a module's charge minus the middle's: a mixture over the levels. Of a voltage more than 3 u outside
+/// a curve it is only known on which side it lies: beyond the lowest or the highest charge.
 class ChargeDifference {
  public:
   ChargeDifference(std::span<const Level> levels, double difference_volt, double standard_uncertainty_volt,
@@ -207,7 +207,8 @@ PackState pack_at_rest(const PackReading& reading, const Battery& module, const 
     ModuleState& one = state.modules[i];
     const Estimate moved = moved_by_temperature(reading, i, all);
     differences[i] = reading.voltage_volt[i] - state.middle_volt - moved.value;
-    one.difference_volt = {differences[i], std::hypot(std::hypot(own, u_middle, moved.standard_uncertainty), gain * differences[i])};
+    one.difference_volt = {differences[i],
+                           std::hypot(std::hypot(own, u_middle, moved.standard_uncertainty), gain * differences[i])};
     decide(one, ChargeDifference(all, differences[i], one.difference_volt.standard_uncertainty, celsius), question);
   }
   tell_charge_spread(reading, module, question, differences, state);

@@ -6,17 +6,17 @@
 
 namespace ohmward::battery {
 
-/// One piece of a density of charge, t = charge − start, on [0, width]: with a `scale` other than 0 as a part of a normal
-/// distribution, scale · slope · φ(z + slope t), else exp(constant + linear t + quadratic t²).
+/// One piece of a density of charge, t = charge − start, on [0, width]: with a `scale` other than 0 as a part of a
+/// normal distribution, scale · slope · φ(z + slope t), else exp(constant + linear t + quadratic t²).
 struct DensityPiece {
   double start = 0;
   double width = 0;
   double constant = 0, linear = 0, quadratic = 0;
   double z = 0, slope = 0, scale = 0;
-  double below_start = 0;             ///< Φ(z)
-  double mass = 0;                    ///< integral over the piece
-  double before = 0;                  ///< masses of the pieces before it in the same component
-  double centre = 0, variance = 0;    ///< of the charge within the piece, roughly
+  double below_start = 0;           ///< Φ(z)
+  double mass = 0;                  ///< integral over the piece
+  double before = 0;                ///< masses of the pieces before it in the same component
+  double centre = 0, variance = 0;  ///< of the charge within the piece, roughly
 };
 
 /// What is known of the charge before the reading. Charge is a fraction 0 ... 1.
