@@ -43,15 +43,17 @@ namespace normal_table {
 
 /// The nearest entry, below `end`. Conversions through int are the cheap ones.
 struct Near {
-  const Entry& entry;
+  const Entry& nearest;
   double a;  ///< its place
   double d;  ///< the way from there
 
   explicit Near(double y) noexcept : Near(y, static_cast<int>((y + 0.5 / steps_per_unit) * steps_per_unit)) {}
 
  private:
-  Near(double y, int nearest) noexcept : entry(entries[static_cast<unsigned>(nearest)])
-  , a(nearest * (1.0 / steps_per_unit)), d(y - nearest * (1.0 / steps_per_unit)) {}
+  Near(double y, int index) noexcept
+      : nearest(entries[static_cast<unsigned>(index)]),
+        a(index * (1.0 / steps_per_unit)),
+        d(y - index * (1.0 / steps_per_unit)) {}
 };
 
 // The derivatives of the density are Hermite polynomials times the density. Even and odd powers of d are summed apart:
@@ -61,14 +63,14 @@ struct Near {
   const double a = at.a, d = at.d, aa = a * a, dd = d * d;
   const double even = 1 + dd * ((aa - 1) * (1.0 / 6) + dd * ((aa * (aa - 6) + 3) * (1.0 / 120)));
   const double odd = a * (0.5 + dd * ((aa - 3) * (1.0 / 24)));
-  return at.entry.tail - at.entry.density * d * (even - d * odd);
+  return at.nearest.tail - at.nearest.density * d * (even - d * odd);
 }
 
 [[nodiscard]] inline double density(const Near& at) noexcept {
   const double a = at.a, d = at.d, aa = a * a, dd = d * d;
   const double even = 1 + dd * ((aa - 1) * 0.5 + dd * ((aa * (aa - 6) + 3) * (1.0 / 24)));
   const double odd = a * (1 + dd * ((aa - 3) * (1.0 / 6)));
-  return at.entry.density * (even - d * odd);
+  return at.nearest.density * (even - d * odd);
 }
 
 }  // namespace normal_table
