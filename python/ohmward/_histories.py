@@ -96,7 +96,7 @@ def _one_of_a_day(values: list[tuple[float, Censoring, float]]) -> Quantity:
 
 
 def _numbers(results: Results, name: str) -> NDArray[np.float64]:
-    numbers = results.readings.accepted.table.numbers(name)
+    numbers = results._rows.numbers(name)
     return np.full(len(results), np.nan) if numbers is None else numbers
 
 
@@ -109,7 +109,8 @@ class _Table:
         self.kinds, self.u = results.column("censoring"), results.column("standard_uncertainty")
         texts = ("object_id", "part", "part_kind", "stage", "run_id", "connected")
         self.words = {name: self.rows.words(name) for name in texts}
-        self.day = results.readings.accepted.table.taken_at_second // _SECONDS_A_DAY
+        self.day = self.rows.seconds // _SECONDS_A_DAY
+        self.replaced = self.rows.replaced()
         self.celsius, self.u_kelvin = (_numbers(results, name) for name in ("part_celsius", "part_celsius_u"))
 
     def wanted(self, part: str, part_kind: str) -> list[int]:
@@ -118,7 +119,7 @@ class _Table:
         chosen &= self.words["object_id"].astype(bool) & self.words["part"].astype(bool)
         for name, only in (("part", part), ("part_kind", part_kind)):
             chosen &= (self.words[name] == only) | (not only)
-        return [int(row) for row in np.flatnonzero(chosen)]
+        return [int(row) for row in np.flatnonzero(chosen) if int(row) not in self.replaced]
 
     def monitored(self, row: int) -> bool:
         return "monitor" in (self.words["connected"][row] or "").split("+")
@@ -167,8 +168,8 @@ def histories(
 
     Left out are readings that screening does not believe (slips, another vehicle, an open contactor, a monitor left on,
     copies) or a person doubts, those of a day on which one tells of a monitor in parallel, those of a new part before
-    it was fitted, and single readings of a run, a ladder or a drying series (with a ``run_id``; a ratio of a run
-    stays). A ceiling written as a number is a bound.
+    it was fitted, and single readings of a run, a ladder or a drying series (with a ``run_id``; the ratio of a run
+    stays, in place of one written down beside it). A ceiling written as a number is a bound.
 
     Parameters
     ----------
@@ -191,8 +192,8 @@ def histories(
     >>> import ohmward as ow
     >>> found = histories(ow.assess(ow.demo()), quantity="insulation_ratio")
     >>> press = found["PRESS-1", "winding"]
-    >>> [q.value for q in press.resistance]
-    [3.07, 2.66, 2.47, 2.13, 1.73, 1.41]
+    >>> [round(q.value, 2) for q in press.resistance]
+    [3.12, 2.26, 2.3, 1.89, 1.75, 1.4]
     """
     if quantity not in ("insulation_resistance", "insulation_ratio"):
         raise ValueError(f"quantity is {quantity!r}, expected 'insulation_resistance' or 'insulation_ratio'")

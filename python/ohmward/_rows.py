@@ -120,9 +120,22 @@ class Rows:
         """Quantity of a row."""
         return _KINDS[int(self.quantity_numbers[row])]
 
+    @cached_property
+    def seconds(self) -> NDArray[np.int64]:
+        """Second of each row since 1970-01-01."""
+        return self._with_together(self.table.taken_at_second)
+
     def second(self, row: int) -> int:
         """Second since 1970-01-01."""
         return int(self.table.taken_at_second[self._place(row)])
+
+    def replaced(self) -> set[int]:
+        """Rows of the table that an entry stands for: the repeats of a mean, a ratio written beside its run."""
+        ratios = np.flatnonzero(self.quantity_numbers[: self.table.rows] == int(QuantityKind.insulation_ratio))
+        runs = self.words("run_id")
+        of_runs = {runs[self.table.rows + at] for at, each in enumerate(self.together) if each.is_ratio}
+        of_means = {row for each in self.together if not each.is_ratio for row in each.rows}
+        return of_means | {int(row) for row in ratios if runs[row] is not None and runs[row] in of_runs}
 
     def taken_at(self, row: int) -> str:
         """Date, or date and time where it was written down; empty where missing."""

@@ -117,14 +117,15 @@ def count_found(counts, depot):
 def count_false_names(counts, depot):
     results = assessed(depot)
     accepted = results.readings.accepted
-    line_of = dict(zip(accepted["reading_id"], accepted["line"], strict=True))
+    line_of_row = [int(number) for number in accepted["line"]]
     slips = defaultdict(set)  # of a line
     for entry in depot.truth:
         for line in entry.lines.split():
             slips[int(line)].add(entry.kind)
     for fault in KINDS:
         for history, change in changes(results, fault):
-            lines = [int(line_of[name]) for names in history.reading_id for name in names]
+            entries = [results._rows.row_of(name) for names in history.reading_id for name in names]
+            lines = [line_of_row[row] for entry in entries for row in results._rows.together_of(entry)]
             planted = set().union(*(slips[line] for line in lines)) & CONFUSED_WITH[fault]
             named = change.kind != fleet.ChangeKind.none
             if planted:
