@@ -1,4 +1,4 @@
-"""Plots the errors of the elementary functions against mpmath into <build>/errors.svg.
+"""Plots the errors of the elementary functions against mpmath into <build>/errors.png.
 
 Run: python cpp/benchmarks/plot_errors.py [build folder] [points a function]    with the built package on PYTHONPATH
 """
@@ -8,7 +8,7 @@ from pathlib import Path
 
 import matplotlib as mpl
 
-mpl.use("svg")
+mpl.use("agg")
 import matplotlib.pyplot as plt
 import mpmath
 import numpy as np
@@ -42,16 +42,16 @@ def signed_errors(name, exact, x):
 if __name__ == "__main__":
     folder = Path(sys.argv[1] if len(sys.argv) > 1 else "build")
     points = int(sys.argv[2]) if len(sys.argv) > 2 else 4000
-    figure, axes = plt.subplots(4, 2, figsize=(10, 12), layout="constrained")
+    figure, axes = plt.subplots(4, 2, figsize=(9, 10.5), layout="constrained")
     for axis, (name, exact, (low, high), bound) in zip(axes.flat, FUNCTIONS, strict=True):
         x = low + (high - low) * numerics.uniform(points, seed=1)
         errors = signed_errors(name, exact, x)
-        axis.plot(x, errors, ".", markersize=1.5, color=BLUE)
+        axis.plot(x, errors, ".", markersize=1, color=BLUE)
         for line in (-bound, bound):
             axis.axhline(line, color=ORANGE, linestyle="--")
-        axis.set_title(f"{name}: largest {max(map(abs, errors)):.3f} ulp of {points} points, bound {bound}")
+        axis.set_title(f"{name}: {max(map(abs, errors)):.3f} ulp in {points} points, bound {bound}", fontsize=9)
         axis.set_xlabel("argument")
         axis.set_ylabel("error [ulp]")
     folder.mkdir(parents=True, exist_ok=True)
-    figure.savefig(folder / "errors.svg")
-    print(folder / "errors.svg")
+    figure.savefig(folder / "errors.png", dpi=80)
+    print(folder / "errors.png")

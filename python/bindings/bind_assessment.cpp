@@ -5,6 +5,7 @@
 #include "arrays.hpp"
 #include "ohmward/assessment/assess.hpp"
 #include "ohmward/assessment/explain.hpp"
+#include "ohmward/assessment/together.hpp"
 #include "ohmward/core/errors.hpp"
 
 namespace ohmward::python {
@@ -26,11 +27,25 @@ struct Judging {
   [[nodiscard]] Context context() const { return {instruments, limits, part_kinds, settings}; }
 };
 
-std::span<const std::uint64_t> marks_view(const std::optional<Array<std::uint64_t>>& marks,
-                                          const readings::Table& table) {
-  if (!marks) return {};
-  if (static_cast<std::size_t>(marks->size()) != table.rows()) throw py::value_error("marks need one entry a row");
-  return view(*marks);
+using Marks = std::optional<Array<std::uint64_t>>;
+using MeterFactors = std::optional<Array<double>>;
+
+template <class T>
+std::span<const T> column_view(const std::optional<Array<T>>& values, const char* name, const readings::Table& table) {
+  if (!values) return {};
+  if (static_cast<std::size_t>(values->size()) != table.rows())
+    throw py::value_error(std::string(name) + " needs one entry a row");
+  return view(*values);
+}
+
+Screened screened(const Marks& marks, const MeterFactors& factors, const readings::Table& table) {
+  return {.findings = column_view(marks, "marks", table), .meter_factor = column_view(factors, "meter_factor", table)};
+}
+
+py::list row_list(const std::vector<std::size_t>& rows) {
+  py::list all;
+  for (const std::size_t row : rows) all.append(row);
+  return all;
 }
 
 template <class T, class Owner>
@@ -48,6 +63,14 @@ py::array raw_column(const std::vector<Enum>& values, py::handle owner) {
 void bind_results(py::module_& module) {
   py::class_<Results>(module, "Results")
       .def_property_readonly("rows", &Results::rows)
+      .def_property_readonly("derived",
+                             [](const Results& self) {
+                               py::list all;
+                               for (const Derived& each : self.derived)
+                                 all.append(py::make_tuple(static_cast<int>(each.kind), row_list(each.rows), each.place,
+                                                           each.times.late_second, each.times.early_second));
+                               return all;
+                             })
       .def("columns", [](const py::object& self) {
         const Results& r = self.cast<const Results&>();
         py::dict columns;
@@ -76,12 +99,47 @@ void bind_results(py::module_& module) {
       });
 }
 
+py::dict ratio_dict(const uncertainty::Quantity& ratio) {
+  py::dict told;
+  told["value"] = ratio.value;
+  told["standard_uncertainty"] = ratio.standard_uncertainty();
+  told["censoring"] = static_cast<int>(ratio.censoring);
+  told["status"] = static_cast<int>(ratio.status);
+  told["shown"] = shown(ratio, QuantityKind::insulation_ratio);
+  told["interval"] = shown_interval(ratio, QuantityKind::insulation_ratio);
+  return told;
+}
+
+py::dict run_dict(const RunSummary& run) {
+  py::dict told;
+  told["rows"] = row_list(run.rows);
+  told["place"] = run.place;
+  told["capacitance_low_farad"] = run.capacitance.low_farad;
+  told["capacitance_high_farad"] = run.capacitance.high_farad;
+  told["settling"] = static_cast<int>(run.settling.state);
+  py::list ratios;
+  for (const RunRatio& ratio : run.ratios) {
+    py::dict each = ratio_dict(ratio.quantity);
+    each["late_second"] = ratio.times.late_second;
+    each["early_second"] = ratio.times.early_second;
+    each["attainable"] = ratio.attainable.value;
+    ratios.append(std::move(each));
+  }
+  told["ratios"] = std::move(ratios);
+  return told;
+}
+
 void bind_limits(py::module_& module) {
   py::native_enum<Authority>(module, "Authority", "enum.IntEnum")
       .value("regulation", Authority::regulation)
       .value("standard", Authority::standard)
       .value("workshop", Authority::workshop)
       .value("maker", Authority::maker)
+      .finalize();
+  py::native_enum<Repeats>(module, "Repeats", "enum.IntEnum")
+      .value("last", Repeats::last)
+      .value("mean", Repeats::mean)
+      .value("worst", Repeats::worst)
       .finalize();
   py::class_<LimitEntry>(module, "LimitEntry")
       .def(py::init<>())
@@ -114,6 +172,13 @@ void bind_limits(py::module_& module) {
       .def_readwrite("reference_celsius", &LimitEntry::reference_celsius)
       .def_readwrite("required_test_voltage_volt", &LimitEntry::required_test_voltage_volt)
       .def_readwrite("required_test_ampere", &LimitEntry::required_test_ampere)
+      .def_property(
+          "late_second", [](const LimitEntry& self) { return self.times.late_second; },
+          [](LimitEntry& self, double second) { self.times.late_second = second; })
+      .def_property(
+          "early_second", [](const LimitEntry& self) { return self.times.early_second; },
+          [](LimitEntry& self, double second) { self.times.early_second = second; })
+      .def_readwrite("repeats", &LimitEntry::repeats)
       .def_property(
           "guard_factors",
           [](const LimitEntry& self) { return py::make_tuple(self.rule.multiple, self.rule.coverage_factor); },
@@ -165,6 +230,8 @@ void bind_assessment(py::module_& module) {
       .def_readwrite("law", &Settings::law)
       .def_readwrite("overrides_law", &Settings::overrides_law)
       .def_readwrite("threads", &Settings::threads)
+      .def_readwrite("dead", &Settings::dead)
+      .def_readwrite("repeats", &Settings::repeats)
       .def_property(
           "class_bound", [](const Settings& self) { return self.instruments.class_bound; },
           [](Settings& self, double bound) { self.instruments.class_bound = bound; });
@@ -178,23 +245,40 @@ void bind_assessment(py::module_& module) {
            py::kw_only(), py::arg("instruments"), py::arg("limits"), py::arg("part_kinds"), py::arg("settings"))
       .def(
           "assess",
-          [](const Judging& self, const readings::Table& table, const std::optional<Array<std::uint64_t>>& marks) {
-            const auto seen = marks_view(marks, table);
+          [](const Judging& self, const readings::Table& table, const Marks& marks, const MeterFactors& factors) {
+            const Screened seen = screened(marks, factors, table);
             const py::gil_scoped_release unlocked;
             return assess(table, self.context(), seen);
           },
-          py::arg("table"), py::arg("marks"))
+          py::arg("table"), py::kw_only(), py::arg("marks"), py::arg("meter_factor"))
       .def(
           "explain",
-          [](const Judging& self, const readings::Table& table, std::size_t row,
-             const std::optional<Array<std::uint64_t>>& marks) {
-            if (row >= table.rows()) throw py::index_error("no such row");
+          [](const Judging& self, const readings::Table& table, std::size_t row, const Marks& marks,
+             const MeterFactors& factors) {
             std::vector<std::pair<std::string, std::string>> steps;
-            for (ExplanationStep& step : explain(table, row, self.context(), marks_view(marks, table)))
+            for (ExplanationStep& step : explain(table, row, self.context(), screened(marks, factors, table)))
               steps.emplace_back(std::move(step.step), std::move(step.text));
             return steps;
           },
-          py::arg("table"), py::arg("row"), py::arg("marks"));
+          py::arg("table"), py::arg("row"), py::kw_only(), py::arg("marks"), py::arg("meter_factor"))
+      .def(
+          "runs",
+          [](const Judging& self, const readings::Table& table) {
+            py::list all;
+            for (const RunSummary& run : runs(table, self.context())) all.append(run_dict(run));
+            return all;
+          },
+          py::arg("table"))
+      .def(
+          "pairs",
+          [](const Judging& self, const readings::Table& table) {
+            py::list all;
+            for (const PairSummary& pair : pairs(table, self.context()))
+              all.append(
+                  py::make_tuple(pair.before, pair.after, ratio_dict(pair.ratio), std::string{text(pair.change)}));
+            return all;
+          },
+          py::arg("table"));
 
   module.def(
       "shown_value", [](double value, QuantityKind kind) { return shown(value, kind); }, py::arg("value"),
@@ -216,7 +300,7 @@ void bind_assessment(py::module_& module) {
   module.attr("verdict_names") = texts<conformity::Verdict, 6>([](conformity::Verdict v) { return text(v); });
   module.attr("undecided_names") = texts<conformity::Undecided, 5>([](conformity::Undecided v) { return text(v); });
   module.attr("reason_texts") = texts<conformity::Reason, 8>([](conformity::Reason v) { return text(v); });
-  module.attr("action_texts") = texts<NextAction, 30>([](NextAction v) { return text(v); });
+  module.attr("action_texts") = texts<NextAction, 33>([](NextAction v) { return text(v); });
   py::list actions;
 #define OHMWARD_NEXT_ACTION_ENTRY(name, number, text) actions.append(#name);
   OHMWARD_NEXT_ACTION_TABLE(OHMWARD_NEXT_ACTION_ENTRY)

@@ -345,26 +345,33 @@ void bind_pack(py::module_& module) {
       .def_readonly("status", &battery::PackState::status)
       .def_readonly("middle_volt", &battery::PackState::middle_volt)
       .def_readonly("spread_volt", &battery::PackState::spread_volt)
+      .def_property_readonly("charge_spread",
+                             [](const battery::PackState& self) {
+                               return py::make_tuple(self.charge_spread_median, self.charge_spread_low,
+                                                     self.charge_spread_high);
+                             })
       .def_readonly("middle", &battery::PackState::middle)
       .def_readonly("modules", &battery::PackState::modules);
   module.def(
       "pack_at_rest",
       [](const Battery& one, const Array<double>& voltage_volt, double u, double gain, const Array<double>& celsius,
-         double pack_celsius, double rest_hour, battery::History history, double risk, double charge_difference,
-         double level) {
+         double u_celsius, double pack_celsius, double rest_hour, battery::History history, double risk,
+         double charge_difference, double level) {
         const py::gil_scoped_release unlocked;
         return battery::pack_at_rest({.voltage_volt = view(voltage_volt),
                                       .standard_uncertainty_volt = u,
                                       .gain_relative_standard_uncertainty = gain,
                                       .celsius = view(celsius),
+                                      .celsius_standard_uncertainty_kelvin = u_celsius,
                                       .pack_celsius = pack_celsius,
                                       .rest_hour = rest_hour,
                                       .history = history},
                                      one, {.risk = risk, .charge_difference = charge_difference, .level = level});
       },
       py::arg("module"), py::kw_only(), py::arg("voltage_volt").noconvert(), py::arg("standard_uncertainty_volt"),
-      py::arg("gain_relative_standard_uncertainty"), py::arg("celsius").noconvert(), py::arg("pack_celsius"),
-      py::arg("rest_hour"), py::arg("history"), py::arg("risk"), py::arg("charge_difference"), py::arg("level"));
+      py::arg("gain_relative_standard_uncertainty"), py::arg("celsius").noconvert(),
+      py::arg("celsius_standard_uncertainty_kelvin"), py::arg("pack_celsius"), py::arg("rest_hour"), py::arg("history"),
+      py::arg("risk"), py::arg("charge_difference"), py::arg("level"));
   module.def(
       "lag_test",
       [](const Array<double>& now, const Array<double>& earlier, double u) {

@@ -137,7 +137,7 @@ void bind_proving_dead(py::module_& module) {
         for (std::size_t i = 0; i < rows.size(); ++i) {
           const JudgedVoltage& row = proof.rows[i];
           const auto shown = rows[i].is_check ? text(row.check) : text(row.tier);
-          judged.append(py::dict("text"_a = std::string{shown},
+          judged.append(py::dict("text"_a = std::string{shown}, "tier"_a = static_cast<int>(row.tier),
                                  "bracket"_a = rows[i].is_check ? "" : std::string{text(row.bracket)},
                                  "good"_a = rows[i].is_check && row.check == CheckResult::good, "counts"_a = row.counts,
                                  "contradicts"_a = row.contradicts, "opening_check"_a = row.opening_check,
@@ -190,12 +190,17 @@ void bind_proving_dead(py::module_& module) {
 
 void bind_isolation(py::module_& module) {
   using namespace py::literals;
+  py::native_enum<Pole>(module, "Pole", "enum.IntEnum")
+      .value("unknown", Pole::unknown)
+      .value("plus", Pole::plus)
+      .value("minus", Pole::minus)
+      .finalize();
   using PlainVoltage = std::pair<double, double>;
   module.def(
       "isolation_by_voltmeter",
       [](PlainVoltage pack, PlainVoltage negative, PlainVoltage positive, PlainVoltage loaded, double resistor_ohm,
          double resistor_relative_standard_uncertainty, double meter_ohm, double meter_relative_standard_uncertainty,
-         bool fixed, double required_ohm_per_volt) {
+         bool fixed, Pole loaded_pole, double required_ohm_per_volt) {
         const auto voltage = [](PlainVoltage v) { return Voltage{v.first, v.second}; };
         const VoltmeterIsolation found =
             isolation_by_voltmeter({.pack = voltage(pack),
@@ -207,6 +212,7 @@ void bind_isolation(py::module_& module) {
                                     .meter_ohm = meter_ohm,
                                     .meter_relative_standard_uncertainty = meter_relative_standard_uncertainty,
                                     .meters = fixed ? Meters::fixed : Meters::moved,
+                                    .loaded_pole = loaded_pole,
                                     .required_ohm_per_volt = required_ohm_per_volt});
         return py::dict("weak"_a = as_dict(found.weak), "lower_bound_ohm"_a = found.lower_bound_ohm,
                         "by_pole_voltages_ohm"_a = found.by_pole_voltages_ohm, "strong_ohm"_a = found.strong_ohm,
@@ -216,7 +222,7 @@ void bind_isolation(py::module_& module) {
       },
       py::kw_only(), "pack"_a, "negative"_a, "positive"_a, "loaded"_a, "resistor_ohm"_a,
       "resistor_relative_standard_uncertainty"_a, "meter_ohm"_a, "meter_relative_standard_uncertainty"_a, "fixed"_a,
-      "required_ohm_per_volt"_a);
+      "loaded_pole"_a, "required_ohm_per_volt"_a);
   module.def(
       "best_resistor_ohm",
       [](double weak_ohm, double strong_ohm, double meter_ohm) {
@@ -271,6 +277,15 @@ void bind_leak(py::module_& module) {
                         "unexplained_siemens"_a = ends(found.unexplained_siemens), "status"_a = found.status);
       },
       py::kw_only(), "parts"_a, "whole"_a, "level"_a, "seed"_a);
+  module.def(
+      "without_declared_path",
+      [](const PlainQuantity& reading, const PlainQuantity& path, bool declared, double level) {
+        const WithoutPath freed = without_declared_path(
+            {.reading = quantity(reading, Scale::log), .path = quantity(path, Scale::log), .declared = declared},
+            level);
+        return py::dict("resistance"_a = as_dict(freed.resistance), "interval"_a = ends(freed.interval));
+      },
+      py::kw_only(), "reading"_a, "path"_a, "declared"_a, "level"_a);
   module.def(
       "parallel_budget",
       [](const std::vector<PlainQuantity>& parts) { return as_dict(parallel_budget(quantities(parts, Scale::log))); },
@@ -341,6 +356,15 @@ void bind_bonding(py::module_& module) {
         return as_dict(chain_of_joints(quantities(joints, Scale::linear)));
       },
       py::kw_only(), "joints"_a);
+  module.def(
+      "compare_part_to_part",
+      [](const PlainQuantity& between, const PlainQuantity& first_to_chassis, const PlainQuantity& second_to_chassis) {
+        const PartToPart found =
+            compare_part_to_part(quantity(between, Scale::linear), quantity(first_to_chassis, Scale::linear),
+                                 quantity(second_to_chassis, Scale::linear));
+        return std::string{text(found)};
+      },
+      py::kw_only(), "between"_a, "first_to_chassis"_a, "second_to_chassis"_a);
   module.def(
       "compare_like_joints",
       [](const std::vector<PlainQuantity>& joints) {

@@ -2,7 +2,10 @@
 #include <pybind11/pybind11.h>
 #include <pybind11/stl.h>
 
+#include <algorithm>
+#include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "arrays.hpp"
@@ -25,43 +28,81 @@ void bind_insulation(py::module_& module);
 
 namespace {
 
-/// Columns of many runs, one after the other; run i holds rows offset[i] to offset[i + 1].
+/// Columns of many runs, one after the other; run i holds rows offset[i] to offset[i + 1]. A column that is not there
+/// is not known of any reading.
 struct RunColumns {
   Array<double> time_second, resistance_ohm;
-  Array<std::int8_t> censoring;
-  Array<double> applied_volt, part_celsius;
+  std::optional<Array<std::int8_t>> censoring;
+  std::optional<Array<double>> applied_volt, part_celsius, relative_standard_uncertainty, display_step_ohm;
+  std::optional<Array<std::int32_t>> range;
 };
 
-std::vector<Sample> samples(const RunColumns& c, std::size_t begin, std::size_t end) {
-  std::vector<Sample> result;
-  result.reserve(end - begin);
-  const auto t = view(c.time_second), r = view(c.resistance_ohm), v = view(c.applied_volt), k = view(c.part_celsius);
-  const auto censoring = view(c.censoring);
-  for (std::size_t i = begin; i < end; ++i)
-    result.push_back({t[i], r[i], static_cast<Censoring>(censoring[i]), v[i], k[i]});
-  return result;
-}
-
-void check_lengths(const RunColumns& c) {
-  const auto n = c.time_second.size();
-  if (c.resistance_ohm.size() != n || c.censoring.size() != n || c.applied_volt.size() != n ||
-      c.part_celsius.size() != n)
+template <class T>
+void check_length(const std::optional<Array<T>>& column, py::ssize_t wanted) {
+  if (column.has_value() && column->size() != wanted)
     throw py::value_error("the columns of a run have different lengths");
 }
 
-std::vector<TimedRun> runs_of(const RunColumns& c, const Array<std::int64_t>& offset, const RunConditions& conditions) {
-  check_lengths(c);
-  const auto offsets = view(offset);
-  if (offsets.empty() || offsets.front() != 0 || offsets.back() != c.time_second.size())
-    throw py::value_error("offset must begin with 0 and end with the number of readings");
-  std::vector<TimedRun> runs;
-  runs.reserve(offsets.size() - 1);
-  for (std::size_t i = 0; i + 1 < offsets.size(); ++i) {
-    if (offsets[i + 1] < offsets[i]) throw py::value_error("offset must not fall");
-    runs.emplace_back(samples(c, static_cast<std::size_t>(offsets[i]), static_cast<std::size_t>(offsets[i + 1])),
-                      conditions);
+/// The samples of columns, to be read without the interpreter's lock.
+class Samples {
+ public:
+  explicit Samples(const RunColumns& c)
+      : time_(view(c.time_second)),
+        ohm_(view(c.resistance_ohm)),
+        censoring_(seen(c.censoring)),
+        volt_(seen(c.applied_volt)),
+        celsius_(seen(c.part_celsius)),
+        u_(seen(c.relative_standard_uncertainty)),
+        step_(seen(c.display_step_ohm)),
+        range_(seen(c.range)) {
+    const py::ssize_t n = c.time_second.size();
+    if (c.resistance_ohm.size() != n) throw py::value_error("the columns of a run have different lengths");
+    check_length(c.censoring, n);
+    check_length(c.applied_volt, n);
+    check_length(c.part_celsius, n);
+    check_length(c.relative_standard_uncertainty, n);
+    check_length(c.display_step_ohm, n);
+    check_length(c.range, n);
   }
-  return runs;
+
+  [[nodiscard]] std::vector<Sample> between(std::size_t begin, std::size_t end) const {
+    std::vector<Sample> samples;
+    samples.reserve(end - begin);
+    for (std::size_t i = begin; i < end; ++i)
+      samples.push_back({.time_second = time_[i],
+                         .resistance_ohm = ohm_[i],
+                         .censoring = censoring_.empty() ? Censoring::exact : static_cast<Censoring>(censoring_[i]),
+                         .applied_volt = of(volt_, i),
+                         .part_celsius = of(celsius_, i),
+                         .relative_standard_uncertainty = of(u_, i),
+                         .display_step_ohm = of(step_, i),
+                         .range = range_.empty() ? Sample::range_not_known : range_[i]});
+    return samples;
+  }
+  [[nodiscard]] std::size_t size() const noexcept { return time_.size(); }
+
+ private:
+  template <class T>
+  static std::span<const T> seen(const std::optional<Array<T>>& column) {
+    return column.has_value() ? view(*column) : std::span<const T>{};
+  }
+  static double of(std::span<const double> column, std::size_t i) noexcept { return column.empty() ? nan : column[i]; }
+
+  std::span<const double> time_, ohm_;
+  std::span<const std::int8_t> censoring_;
+  std::span<const double> volt_, celsius_, u_, step_;
+  std::span<const std::int32_t> range_;
+};
+
+void check_offsets(std::span<const std::int64_t> offset, std::size_t readings) {
+  if (offset.empty() || offset.front() != 0 || offset.back() != static_cast<std::int64_t>(readings))
+    throw py::value_error("offset must begin with 0 and end with the number of readings");
+  if (!std::is_sorted(offset.begin(), offset.end())) throw py::value_error("offset must not fall");
+}
+
+TimedRun run_between(const Samples& samples, std::span<const std::int64_t> offset, std::size_t i,
+                     const RunConditions& conditions) {
+  return {samples.between(static_cast<std::size_t>(offset[i]), static_cast<std::size_t>(offset[i + 1])), conditions};
 }
 
 RunConditions conditions_of(double test_voltage, double source, double u, double common, bool corrected) {
@@ -95,33 +136,68 @@ py::dict forecast_columns(std::span<const formula::Forecast> f) {
   return out;
 }
 
-py::dict fit_columns(std::span<const AbsorptionFits> fits) {
-  constexpr std::size_t models = 4, parameters = fit_parameters;
-  const auto of = [&](std::size_t i) -> const AbsorptionFit& { return fits[i / models].of[i % models]; };
-  const std::size_t n = fits.size() * models;
-  py::dict out;
-  out["chosen"] =
-      column<std::int8_t>(fits.size(), [&](std::size_t i) { return static_cast<std::int8_t>(fits[i].chosen); });
-  out["run_status"] =
-      column<std::int8_t>(fits.size(), [&](std::size_t i) { return static_cast<std::int8_t>(fits[i].status); });
-  out["status"] = column<std::int8_t>(n, [&](std::size_t i) { return static_cast<std::int8_t>(of(i).status); });
-  out["at_bound"] = column<std::uint8_t>(n, [&](std::size_t i) { return of(i).at_bound; });
-  const auto add = [&](const char* name, double AbsorptionFit::* member) {
-    out[name] = column<double>(n, [&](std::size_t i) { return of(i).*member; });
-  };
-  add("sum_of_squares", &AbsorptionFit::sum_of_squares);
-  add("relative_scatter", &AbsorptionFit::relative_scatter);
-  add("autocorrelation", &AbsorptionFit::autocorrelation);
-  add("criterion", &AbsorptionFit::criterion);
-  out["value"] =
-      column<double>(n * parameters, [&](std::size_t i) { return of(i / parameters).value[i % parameters]; });
-  out["standard_uncertainty"] = column<double>(
-      n * parameters, [&](std::size_t i) { return of(i / parameters).standard_uncertainty[i % parameters]; });
-  out["correlation"] = column<double>(n * parameters * parameters, [&](std::size_t i) {
-    return of(i / (parameters * parameters)).correlation[i / parameters % parameters][i % parameters];
-  });
-  return out;
-}
+/// Columns of many fits, written run by run and from several threads.
+class FitColumns {
+ public:
+  explicit FitColumns(std::size_t runs)
+      : chosen_(new_array<std::int8_t>(runs)),
+        run_status_(new_array<std::int8_t>(runs)),
+        status_(new_array<std::int8_t>(runs * models)),
+        at_bound_(new_array<std::uint8_t>(runs * models)),
+        value_(new_array<double>(runs * models * fit_parameters)),
+        u_(new_array<double>(runs * models * fit_parameters)),
+        correlation_(new_array<double>(runs * models * fit_parameters * fit_parameters)) {
+    for (Array<double>& of : scalar_) of = new_array<double>(runs * models);
+    to_ = {mutable_view(chosen_), mutable_view(run_status_), mutable_view(status_),     mutable_view(at_bound_),
+           mutable_view(value_),  mutable_view(u_),          mutable_view(correlation_)};
+    for (std::size_t s = 0; s < scalars; ++s) to_.scalar[s] = mutable_view(scalar_[s]);
+  }
+
+  void take(std::size_t run, const AbsorptionFits& fits) noexcept {
+    to_.chosen[run] = static_cast<std::int8_t>(fits.chosen);
+    to_.run_status[run] = static_cast<std::int8_t>(fits.status);
+    for (std::size_t m = 0; m < models; ++m) {
+      const AbsorptionFit& fit = fits.of[m];
+      const std::size_t at = run * models + m;
+      to_.status[at] = static_cast<std::int8_t>(fit.status);
+      to_.at_bound[at] = fit.at_bound;
+      const double scalar[scalars] = {fit.sum_of_squares, fit.relative_scatter, fit.autocorrelation, fit.criterion};
+      for (std::size_t s = 0; s < scalars; ++s) to_.scalar[s][at] = scalar[s];
+      for (std::size_t p = 0; p < fit_parameters; ++p) {
+        to_.value[at * fit_parameters + p] = fit.value[p];
+        to_.u[at * fit_parameters + p] = fit.standard_uncertainty[p];
+        for (std::size_t q = 0; q < fit_parameters; ++q)
+          to_.correlation[(at * fit_parameters + p) * fit_parameters + q] = fit.correlation[p][q];
+      }
+    }
+  }
+
+  [[nodiscard]] py::dict columns() const {
+    py::dict out;
+    out["chosen"] = chosen_;
+    out["run_status"] = run_status_;
+    out["status"] = status_;
+    out["at_bound"] = at_bound_;
+    constexpr const char* names[scalars] = {"sum_of_squares", "relative_scatter", "autocorrelation", "criterion"};
+    for (std::size_t s = 0; s < scalars; ++s) out[names[s]] = scalar_[s];
+    out["value"] = value_;
+    out["standard_uncertainty"] = u_;
+    out["correlation"] = correlation_;
+    return out;
+  }
+
+ private:
+  static constexpr std::size_t models = 4, scalars = 4;
+
+  Array<std::int8_t> chosen_, run_status_, status_;
+  Array<std::uint8_t> at_bound_;
+  Array<double> value_, u_, correlation_, scalar_[scalars];
+  struct {
+    std::span<std::int8_t> chosen{}, run_status{}, status{};
+    std::span<std::uint8_t> at_bound{};
+    std::span<double> value{}, u{}, correlation{}, scalar[scalars]{};
+  } to_;
+};
 
 formula::ForecastMode mode_of(const std::string& name) {
   if (name == "fine") return formula::forecast_fine;
@@ -197,18 +273,29 @@ void bind_enums(py::module_& module) {
 
 void bind_run(py::module_& module) {
   py::class_<TimedRun>(module, "TimedRun")
-      .def(py::init([](const Array<double>& t, const Array<double>& r, const Array<std::int8_t>& censoring,
-                       const Array<double>& volt, const Array<double>& celsius, double test_voltage, double source,
-                       double u, double common, bool corrected) {
-             const RunColumns columns{t, r, censoring, volt, celsius};
-             check_lengths(columns);
-             return TimedRun(samples(columns, 0, static_cast<std::size_t>(t.size())),
+      .def(py::init([](const Array<double>& t, const Array<double>& r, std::optional<Array<std::int8_t>> censoring,
+                       std::optional<Array<double>> volt, std::optional<Array<double>> celsius,
+                       std::optional<Array<double>> u_of_each, std::optional<Array<double>> step,
+                       std::optional<Array<std::int32_t>> range, double test_voltage, double source, double u,
+                       double common, bool corrected) {
+             const RunColumns columns{t,
+                                      r,
+                                      std::move(censoring),
+                                      std::move(volt),
+                                      std::move(celsius),
+                                      std::move(u_of_each),
+                                      std::move(step),
+                                      std::move(range)};
+             const Samples samples(columns);
+             return TimedRun(samples.between(0, samples.size()),
                              conditions_of(test_voltage, source, u, common, corrected));
            }),
-           py::arg("time_second").noconvert(), py::arg("resistance_ohm").noconvert(), py::arg("censoring").noconvert(),
-           py::arg("applied_volt").noconvert(), py::arg("part_celsius").noconvert(), py::kw_only(),
-           py::arg("test_voltage_volt"), py::arg("source_ampere"), py::arg("relative_standard_uncertainty"),
-           py::arg("common_relative_standard_uncertainty"), py::arg("corrected_to_steady_temperature"))
+           py::arg("time_second").noconvert(), py::arg("resistance_ohm").noconvert(), py::kw_only(),
+           py::arg("censoring").noconvert(), py::arg("applied_volt").noconvert(), py::arg("part_celsius").noconvert(),
+           py::arg("reading_standard_uncertainty").noconvert(), py::arg("display_step_ohm").noconvert(),
+           py::arg("range").noconvert(), py::arg("test_voltage_volt"), py::arg("source_ampere"),
+           py::arg("relative_standard_uncertainty"), py::arg("common_relative_standard_uncertainty"),
+           py::arg("corrected_to_steady_temperature"))
       .def_property_readonly("status", &TimedRun::status)
       .def_property_readonly("marks",
                              [](const TimedRun& run) {
@@ -224,7 +311,22 @@ void bind_run(py::module_& module) {
                 column<double>(s.size(), [&](std::size_t i) { return s[i].resistance_ohm; }),
                 column<std::int8_t>(s.size(), [&](std::size_t i) { return static_cast<std::int8_t>(s[i].censoring); }));
           })
+      .def_property_readonly("corrected_to_steady_temperature",
+                             [](const TimedRun& run) { return run.conditions().corrected_to_steady_temperature; })
+      .def_property_readonly("quality",
+                             [](const TimedRun& run) {
+                               const RunQuality& q = run.quality();
+                               py::dict out;
+                               out["scatter"] = q.scatter;
+                               out["autocorrelation"] = q.autocorrelation;
+                               out["effective_readings"] = q.effective_readings;
+                               out["drift_kelvin"] = q.drift_kelvin;
+                               out["autocorrelated"] = q.autocorrelated;
+                               return out;
+                             })
       .def("first", &TimedRun::first, py::arg("second"))
+      .def("at_steady_temperature", &TimedRun::at_steady_temperature, py::kw_only(), py::arg("law"),
+           py::arg("reference_celsius"))
       .def(
           "at", [](const TimedRun& run, double second) { return as_tuple(run.at(second)); }, py::arg("second"))
       .def(
@@ -242,8 +344,9 @@ void bind_run(py::module_& module) {
           py::arg("least_visible_change"), py::arg("loss_factor"), py::arg("mode"))
       .def("fit",
            [](const TimedRun& run) {
-             const AbsorptionFits fits = fit_absorption(run);
-             return fit_columns({&fits, 1});
+             FitColumns fits(1);
+             fits.take(0, fit_absorption(run));
+             return fits.columns();
            })
       .def(
           "forecast",
@@ -264,26 +367,34 @@ void bind_run(py::module_& module) {
           py::arg("current_per_kelvin"), py::arg("steady"), py::arg("mode"), py::arg("threads"));
   module.def(
       "fit_runs",
-      [](const Array<double>& t, const Array<double>& r, const Array<std::int8_t>& censoring, const Array<double>& volt,
-         const Array<double>& celsius, const Array<std::int64_t>& offset, double u, unsigned threads) {
-        const std::vector<TimedRun> runs =
-            runs_of({t, r, censoring, volt, celsius}, offset, conditions_of(nan, nan, u, 0, false));
-        std::vector<AbsorptionFits> fits;
+      [](const Array<double>& t, const Array<double>& r, const Array<std::int64_t>& offset, double u,
+         unsigned threads) {
+        const Samples samples({t, r, {}, {}, {}, {}, {}, {}});
+        const std::span<const std::int64_t> offsets = view(offset);
+        check_offsets(offsets, samples.size());
+        const RunConditions conditions = conditions_of(nan, nan, u, 0, false);
+        const TimedRun checked({}, conditions);
+        FitColumns fits(offsets.size() - 1);
         {
           const py::gil_scoped_release unlocked;
-          fits = fit_absorption(runs, threads);
+          fit_absorption(
+              offsets.size() - 1, [&](std::size_t i) { return run_between(samples, offsets, i, conditions); },
+              [&](std::size_t i, const AbsorptionFits& found) { fits.take(i, found); }, threads);
         }
-        return fit_columns(fits);
+        return fits.columns();
       },
-      py::arg("time_second").noconvert(), py::arg("resistance_ohm").noconvert(), py::arg("censoring").noconvert(),
-      py::arg("applied_volt").noconvert(), py::arg("part_celsius").noconvert(), py::arg("offset").noconvert(),
+      py::arg("time_second").noconvert(), py::arg("resistance_ohm").noconvert(), py::arg("offset").noconvert(),
       py::kw_only(), py::arg("relative_standard_uncertainty"), py::arg("threads"));
   module.def(
       "forecast_runs",
-      [](const Array<double>& t, const Array<double>& r, const Array<std::int8_t>& censoring, const Array<double>& volt,
-         const Array<double>& celsius, const Array<std::int64_t>& offset, double early, double late, double level,
-         double drift, double per_kelvin, const std::string& mode, unsigned threads) {
-        const std::vector<TimedRun> runs = runs_of({t, r, censoring, volt, celsius}, offset, {});
+      [](const Array<double>& t, const Array<double>& r, const Array<std::int64_t>& offset, double early, double late,
+         double level, double drift, double per_kelvin, const std::string& mode, unsigned threads) {
+        const Samples samples({t, r, {}, {}, {}, {}, {}, {}});
+        const std::span<const std::int64_t> offsets = view(offset);
+        check_offsets(offsets, samples.size());
+        std::vector<TimedRun> runs;
+        runs.reserve(offsets.size() - 1);
+        for (std::size_t i = 0; i + 1 < offsets.size(); ++i) runs.push_back(run_between(samples, offsets, i, {}));
         const ForecastOptions options{{early, late, drift, per_kelvin}, mode_of(mode), level, ForecastKind::as_shown};
         std::vector<formula::Forecast> f;
         {
@@ -292,8 +403,7 @@ void bind_run(py::module_& module) {
         }
         return forecast_columns(f);
       },
-      py::arg("time_second").noconvert(), py::arg("resistance_ohm").noconvert(), py::arg("censoring").noconvert(),
-      py::arg("applied_volt").noconvert(), py::arg("part_celsius").noconvert(), py::arg("offset").noconvert(),
+      py::arg("time_second").noconvert(), py::arg("resistance_ohm").noconvert(), py::arg("offset").noconvert(),
       py::kw_only(), py::arg("early_second"), py::arg("late_second"), py::arg("level"), py::arg("drift_kelvin"),
       py::arg("current_per_kelvin"), py::arg("mode"), py::arg("threads"));
 }
@@ -377,6 +487,7 @@ void bind_spots(py::module_& module) {
         out["bends"] = s.bends;
         out["falls"] = s.falls;
         out["high_over_low"] = as_tuple(s.high_over_low);
+        out["experience"] = std::string(fall_experience);
         return out;
       },
       py::arg("applied_volt").noconvert(), py::arg("resistance_ohm").noconvert(),
@@ -395,7 +506,9 @@ void bind_spots(py::module_& module) {
         out["dielectric_discharge"] = d.dielectric_discharge;
         out["tail_exponent"] = d.tail_exponent;
         out["tail_ampere"] = d.tail_ampere;
+        out["time_constant_second"] = d.time_constant_second;
         out["band"] = std::string(d.band.word);
+        out["experience"] = std::string(discharge_experience);
         return out;
       },
       py::arg("time_second").noconvert(), py::arg("current_ampere").noconvert(), py::kw_only(),
@@ -417,7 +530,8 @@ void bind_spots(py::module_& module) {
   module.def(
       "consistent_with",
       [](const py::tuple& resistance, const py::tuple& index, double attainable, const py::tuple& guarded,
-         const py::tuple& dried, bool falls, bool drifts, double slope, double warmer, bool contact_shown, bool alone) {
+         const py::tuple& dried, bool falls, bool drifts, double slope, double warmer, double cooled,
+         double above_dew_point, double rested, bool contact_shown, bool alone) {
         PatternEvidence e{.resistance = as_quantity(resistance),
                           .index = as_quantity(index),
                           .attainable = {.value = attainable,
@@ -425,6 +539,9 @@ void bind_spots(py::module_& module) {
                           .guarded_over_plain = as_quantity(guarded),
                           .dried_over_before = as_quantity(dried),
                           .part_warmer_than_air_kelvin = warmer,
+                          .cooled_kelvin = cooled,
+                          .above_dew_point_kelvin = above_dew_point,
+                          .rested_over_tested = rested,
                           .contact_shown = contact_shown,
                           .alone = alone};
         e.steps.status = Status::sound;
@@ -438,7 +555,8 @@ void bind_spots(py::module_& module) {
       },
       py::kw_only(), py::arg("resistance"), py::arg("index"), py::arg("attainable"), py::arg("guarded_over_plain"),
       py::arg("dried_over_before"), py::arg("falls"), py::arg("drifts"), py::arg("slope"),
-      py::arg("part_warmer_than_air_kelvin"), py::arg("contact_shown"), py::arg("alone"));
+      py::arg("part_warmer_than_air_kelvin"), py::arg("cooled_kelvin"), py::arg("above_dew_point_kelvin"),
+      py::arg("rested_over_tested"), py::arg("contact_shown"), py::arg("alone"));
 }
 
 }  // namespace
@@ -456,6 +574,10 @@ void bind_insulation(py::module_& module) {
   marks["sagging"] = bit(Mark::sagging);
   marks["slip"] = bit(Mark::slip);
   marks["jump"] = bit(Mark::jump);
+  marks["range_change"] = bit(Mark::range_change);
+  marks["temperature_drift"] = bit(Mark::temperature_drift);
+  marks["coarse_display"] = bit(Mark::coarse_display);
+  marks["autocorrelated"] = bit(Mark::autocorrelated);
   module.attr("mark_bits") = marks;
 }
 

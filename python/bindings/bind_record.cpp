@@ -23,18 +23,19 @@ void bind_record(py::module_& module) {
       .finalize();
   module.attr("unplanned") = Entry::unplanned;
   module.def("usual_weight", [](const std::string& check) { return usual_weight(check); }, "check"_a);
-  // A link is (check, weight, may be left out); an entry (link, kind, verdict, findings, good, has reason, superseded).
+  // A link is (check, weight, may be left out); an entry (link, kind, verdict, findings, good, has
+  // reason, long enough, superseded).
   using PlainLink = std::tuple<std::string, int, bool>;
-  using PlainEntry = std::tuple<std::int32_t, Entry::Kind, std::int8_t, std::uint64_t, bool, bool, bool>;
+  using PlainEntry = std::tuple<std::int32_t, Entry::Kind, std::int8_t, std::uint64_t, bool, bool, bool, bool>;
   module.def(
       "judge",
       [](const std::vector<PlainLink>& plan, const std::vector<PlainEntry>& plain) {
         std::vector<PlannedLink> links;
         for (const auto& [check, weight, may_be_left_out] : plan) links.push_back({check, weight, may_be_left_out});
         std::vector<Entry> entries;
-        for (const auto& [link, kind, verdict, findings, good, has_reason, superseded] : plain)
+        for (const auto& [link, kind, verdict, findings, good, has_reason, long_enough, superseded] : plain)
           entries.push_back({link, kind, static_cast<conformity::Verdict>(verdict), Findings{findings}, good,
-                             has_reason, superseded});
+                             has_reason, long_enough, superseded});
         const record::Finding found = judge(links, entries);
         py::list judged;
         for (const LinkFinding& link : found.links)

@@ -106,6 +106,11 @@ void bind_marks(py::module_& module) {
                                const Marks& marks = self.cast<const Marks&>();
                                return borrowed(std::span<const std::uint64_t>(marks.findings), self);
                              })
+      .def_property_readonly("meter_factor",
+                             [](const py::object& self) {
+                               const Marks& marks = self.cast<const Marks&>();
+                               return borrowed(std::span<const double>(marks.meter_factor), self);
+                             })
       .def_property_readonly("evidence", [](const py::object& self) {
         py::list all;
         for (const Evidence& each : self.cast<const Marks&>().evidence)

@@ -63,13 +63,25 @@ def _batch(path: Path) -> Batch:
     )
 
 
-def _settings(missing_part_celsius: tuple[float, float], law: Any, threads: int) -> _core.assessment.Settings:
+def _settings(
+    missing_part_celsius: tuple[float, float],
+    law: Any,
+    dead_policy: _core.highvoltage.DeadPolicy | None,
+    repeats: str,
+    threads: int,
+) -> _core.assessment.Settings:
     low, high = missing_part_celsius
     if not low < high:
         raise ValueError(f"missing_part_celsius is {missing_part_celsius}, expected (low, high) with low below high")
+    rules = {each.name: each for each in _core.assessment.Repeats}
+    if repeats not in rules:
+        raise ValueError(f"repeats is {repeats!r}, expected one of {', '.join(rules)}")
     settings = _core.assessment.Settings()
+    settings.repeats = rules[repeats]
     settings.missing_low_celsius, settings.missing_high_celsius = float(low), float(high)
     settings.threads = threads
+    if dead_policy is not None:
+        settings.dead = dead_policy
     if law is not None:
         settings.law, settings.overrides_law = law.raw, True
     return settings
@@ -92,6 +104,8 @@ def assess(
     part_kinds: PartKinds | str | Path | None = None,
     law: Any = None,
     missing_part_celsius: tuple[float, float] = (-15.0, 70.0),
+    dead_policy: _core.highvoltage.DeadPolicy | None = None,
+    repeats: str = "last",
     screen: bool = True,
     threads: int = 0,
 ) -> Results:
@@ -110,6 +124,12 @@ def assess(
         Overrides the law of every part kind.
     missing_part_celsius : (float, float), default (-15, 70)
         Range at whose ends a reading without part temperature is judged. A setting without a source. [°C]
+    dead_policy : highvoltage.DeadPolicy, optional
+        Which checks of a meter on its known source are good, so that they bracket the readings of dead circuits.
+    repeats : {"last", "mean", "worst"}, default "last"
+        What decides where one point was read several times in one job with one meter under one set of conditions, and
+        its limit does not say so itself (``repeats`` in ``limits.toml``). A mean carries its scatter, never less than
+        the display can tell, beside the meter's uncertainty, which repeating does not shrink.
     screen : bool, default True
         Mark suspicious sets of rows (unit slips, copied jobs, a monitor left on, ...) before judging.
     threads : int, default 0
@@ -118,6 +138,8 @@ def assess(
     Returns
     -------
     Results
+        One entry a reading, then what follows from several of them: the ratios of timed runs that a limit asks for, and
+        the means of repeats.
 
     Raises
     ------
@@ -128,7 +150,7 @@ def assess(
     --------
     >>> import ohmward as ow
     >>> results = ow.assess(ow.demo())
-    >>> len(results) == len(ow.demo().readings.accepted)
+    >>> len(results) >= len(ow.demo().readings.accepted)
     True
     """
     batch = readings if isinstance(readings, Batch) else None
@@ -146,7 +168,7 @@ def assess(
         instruments=meters._raw,
         limits=list(rules),
         part_kinds=_core.assessment.PartKinds(list(kinds)),
-        settings=_settings(missing_part_celsius, law, threads),
+        settings=_settings(missing_part_celsius, law, dead_policy, repeats, threads),
     )
     found = screening.marks(own, meters, threads=threads) if screen else None
     return Results(

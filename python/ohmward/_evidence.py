@@ -33,7 +33,8 @@ def counts(results: Results) -> dict[str, int]:
     found = {
         "rows in the file": len(results.readings),
         "rejected": len(results.readings.rejected),
-        "accepted": len(results),
+        "accepted": len(results.readings.accepted),
+        "judged together (the ratio of a run, the mean of repeats)": len(results) - len(results.readings.accepted),
         "without verdict (no limit, a check of a meter, or marked as doubtful)": int((verdict == 0).sum()),
         "replaced by a later reading of the same point": int((~current & (verdict != 0)).sum()),
         "judged": int((current & (verdict != 0)).sum()),
@@ -54,8 +55,8 @@ def meters_used(results: Results) -> Frame:
         ``meter``, ``kind``, ``readings``, ``first``, ``last``, ``valid_from``, ``valid_until`` and ``in_date``: how
         many readings lie inside those dates. Meters without a sheet, and readings without a meter, have their own rows.
     """
-    names = results._words("instrument_id")
-    entries = results._columns["instrument"]
+    names = results._words("instrument_id")[: results._rows.table.rows]
+    entries = results._columns["instrument"][: results._rows.table.rows]
     rows: dict[tuple[int, str], list[int]] = {}
     for row, (entry, name) in enumerate(zip(entries.tolist(), names, strict=True)):
         rows.setdefault((entry, name or ""), []).append(row)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 __all__ = ["Frame"]
 
 _ROWS_SHOWN = 20
+_ITEMS_SHOWN = 3
 
 
 def cell_text(value: Any) -> str:
@@ -25,6 +26,9 @@ def cell_text(value: Any) -> str:
         return ""
     if isinstance(value, float | np.floating):
         return f"{float(value):.6g}"
+    if isinstance(value, list):
+        more = f", … ({len(value)})" if len(value) > _ITEMS_SHOWN else ""
+        return ", ".join(str(item) for item in value[:_ITEMS_SHOWN]) + more
     return str(value)
 
 

@@ -46,14 +46,25 @@ def posterior_on_curve(battery: Battery, state: RestState, voltage_volt: float, 
         Where to draw; not given: a new figure.
     """
     ax = axes_or_new(ax, width=7, height=4.2)
-    seen = set()
-    for index, (kind, cells, curve) in enumerate(battery.curves):
+    kinds: dict[tuple[int, str], list[str]] = {}
+    curves = {}
+    for kind, cells, curve in battery.curves:
+        kinds.setdefault((cells, curve.name), []).append(kind)
+        curves[cells, curve.name] = curve
+    for index, ((cells, name), curve) in enumerate(curves.items()):
         style, colour = _STYLES[index % len(_STYLES)]
-        label = f"{kind}: {curve.name.replace('_', ' ')}"
-        if label not in seen:
-            volt = cells * curve.cell_volt
-            ax.plot(100 * curve.charge, volt, linestyle=style, color=colour, linewidth=1.4, label=label)
-            seen.add(label)
+        of = [kind.replace("_", " ") for kind in kinds[cells, name] if kind != name]
+        label = ", ".join(of) + (": " if of else "") + name.replace("_", " ")
+        marks: dict[str, Any] = {} if index < len(_STYLES) else {"marker": "o", "markersize": 3, "markevery": 0.1}
+        ax.plot(
+            100 * curve.charge,
+            cells * curve.cell_volt,
+            linestyle=style,
+            color=colour,
+            linewidth=1.4,
+            label=label,
+            **marks,
+        )
     combined = float(np.sqrt(sum(u**2 for u in state.voltage_uncertainty.values())))
     band = 2 * combined if np.isfinite(combined) else 0.0
     ax.axhspan(voltage_volt - band, voltage_volt + band, color=_GREY, alpha=0.18, label="reading ± 2 u")
@@ -196,11 +207,19 @@ def pairs_by_month(
     ax.plot(when, b, "^", color=_VERMILION, label="B")
     if healthy_difference_volt is not None:
         for x, one, other in zip(when, a, b, strict=True):
-            if abs(one - other) > healthy_difference_volt:
+            if abs(one - other) > healthy_difference_volt + 1e-9:
                 _annotate(ax, f"{abs(one - other):.2f} V", (x, min(one, other)), above=-11)
     if low_volt is not None:
         ax.axhline(low_volt, color="black", linestyle="--", linewidth=0.8)
-        ax.text(when[0], low_volt, "recharge below", fontsize=7, va="bottom")
+        ax.text(
+            1.01,
+            low_volt,
+            "recharge\nbelow",
+            fontsize=7,
+            va="center",
+            transform=ax.get_yaxis_transform(),
+            clip_on=False,
+        )
     ax.margins(y=0.15)
     ax.set(xlabel="month", ylabel="resting voltage [V]")
     ax.legend(fontsize=8)

@@ -83,7 +83,7 @@ def _draw_strip_row(ax: Axes, y: int, results: Results, row: int, verdict: str |
 
 def attention(results: Results, *, ax: Axes | None = None, rows: int = 30, rows_a_cause: int | None = None) -> Axes:
     """
-    Draw the attention list as a strip: one line a reading, most urgent first.
+    Draw the readings of the attention list as a strip: one line a reading, most urgent first.
 
     Parameters
     ----------
@@ -272,7 +272,7 @@ def _stack_arrows(ax: Axes, y: int, bounds: NDArray[np.float64]) -> None:
 
 
 def _draw_ceilings(ax: Axes, results: Results, quantity: str, rows: NDArray[np.int64]) -> None:
-    voltages = results._rows.table.numbers("test_voltage_volt")
+    voltages = results._rows.numbers("test_voltage_volt")
     entries = results._columns["instrument"]
     seen = {
         (int(entries[row]), float(voltages[row]) if voltages is not None else math.nan)
@@ -331,7 +331,7 @@ def object_over_time(
     words, parts = results._words("object_id"), results._words("part")
     kinds = results._rows.quantity_numbers
     rows = [
-        row for row in range(len(results))
+        row for row in range(len(results._rows))
         if words[row] == object_id
         and kinds[row] == int(_KINDS[quantity])
         and (part is None or parts[row] == part)
@@ -406,8 +406,9 @@ def _mark_jobs(ax: Axes, results: Results, rows: list[int]) -> None:
 def _draw_dew_point(ax: Axes, results: Results, rows: list[int]) -> None:
     from mpl_toolkits.axes_grid1 import make_axes_locatable
 
-    table = results._rows.table
-    ambient, humidity, part = (table.numbers(name) for name in ("ambient_celsius", "humidity_percent", "part_celsius"))
+    ambient, humidity, part = (
+        results._rows.numbers(name) for name in ("ambient_celsius", "humidity_percent", "part_celsius")
+    )
     if ambient is None or humidity is None:
         return
     surface = ambient if part is None else np.where(np.isnan(part), ambient, part)

@@ -53,7 +53,10 @@ def chain(record: Record, *, ax: Axes | None = None) -> Axes:
         weight = "bold" if link.needs_attention else "normal"
         ax.text(0.03, place, written(link.title), va="center", fontsize="small", fontweight=weight, parse_math=False)
         ax.text(0.58, place, written(link.shown), va="center", fontsize="small", parse_math=False)
-        said = link.state if not link.cause else f"{link.state}: {link.because or link.cause}"
+        # What made a reading void says more than that it is void; of a missed limit the limit itself.
+        why = link.because if link.state == "void" and link.because else link.cause
+        why = link.limit if link.state == "limit missed" and link.limit else why
+        said = f"{link.state}: {why}" if link.cause else link.state
         ax.text(0.72, place, written(said), va="center", fontsize="small", color=BLACK, parse_math=False)
     ax.set(xlim=(-0.02, 1.3), ylim=(len(record.links) - 0.4, -0.6))
     ax.set_title(

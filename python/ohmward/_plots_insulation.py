@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from ohmward._quantity import Quantity
-    from ohmward.fleet import Trend
+    from ohmward.fleet import Change, Trend
     from ohmward.insulation import AbsorptionFit, Forecast, SettlingState, Steps, TimedRun
 
 __all__ = ["forecast_fan", "run_in_time", "step_test", "trend_of_part"]
@@ -243,7 +243,15 @@ def step_test(applied_volt: Any, resistance_ohm: Any, found: Steps, *, ax: Axes 
 
 
 def trend_of_part(
-    day: Any, resistance: Sequence[Quantity], found: Trend, *, lower_limit_ohm: float = math.nan, ax: Axes | None = None
+    day: Any,
+    resistance: Sequence[Quantity],
+    found: Trend,
+    *,
+    change: Change | None = None,
+    lower_limit_ohm: float = math.nan,
+    label: str = "insulation resistance",
+    unit: str = "Ω",
+    ax: Axes | None = None,
 ) -> Axes:
     """
     Draw one part over the years: readings with intervals, bounds as arrows, the limit, and when it may be reached.
@@ -256,8 +264,12 @@ def trend_of_part(
         As read, or corrected.
     found : Trend
         From `fleet.trend`.
+    change : Change, optional
+        From `fleet.find_change`: where one was found, an arrow from the old height to the new.
     lower_limit_ohm : float, optional
         [Ω]
+    label, unit : str
+        Of the axis; a ratio has the unit "".
     ax : Axes, optional
         Where to draw.
 
@@ -284,6 +296,8 @@ def trend_of_part(
         colour = _BLUE if q.censoring == Censoring.exact else _ORANGE
         ax.plot([at, at], [low, high], color=colour, linewidth=1)
         ax.plot(at, q.value, marker=marker, color=colour)
+    if change is not None and change.kind != 0 and days.size:
+        _change_arrow(ax, days, resistance, change)
     if not math.isnan(lower_limit_ohm):
         ax.axhline(lower_limit_ohm, color=_ORANGE, linestyle="--", linewidth=1, label="limit")
     for when, text, style in (
@@ -297,9 +311,34 @@ def trend_of_part(
         ax.set_title(f"change in a year: between {low:+.0f} % and {high:+.0f} %", fontsize="medium", loc="left")
     ax.set_yscale("log")
     ax.set_xlabel("day")
-    ax.set_ylabel("insulation resistance")
-    _si_log_axis(ax.yaxis, "Ω")
+    ax.set_ylabel(label)
+    if unit:
+        _si_log_axis(ax.yaxis, unit)
+    else:
+        _plain_log_ticks(ax)
     if ax.get_legend_handles_labels()[0]:
         ax.legend(frameon=False, fontsize="small")
     _bare(ax)
     return ax
+
+
+def _change_arrow(ax: Axes, days: Any, resistance: Sequence[Quantity], change: Change) -> None:
+    """An arrow of the size that was found: upright at a step, along the record otherwise; its words at the tip."""
+    if not math.isfinite(change.ln_ratio):
+        return
+    is_step = change.kind.name == "step"
+    before = [
+        math.log(q.value)
+        for at, q in zip(days, resistance, strict=True)
+        if q.status >= 0 and (at < change.from_day or not is_step)
+    ]
+    ln = float(np.median(before)) if is_step else before[0]
+    start, end = (change.from_day, change.from_day) if is_step else (float(days[0]), float(days[-1]))
+    words = f"{change.kind.name}: to {100 * math.exp(change.ln_ratio):.3g} %"
+    ax.annotate(
+        "",
+        xy=(end, math.exp(ln + change.ln_ratio)),
+        xytext=(start, math.exp(ln)),
+        arrowprops={"arrowstyle": "->", "color": _INK, "linewidth": 1.2},
+    )
+    ax.annotate(words, xy=(0.98, 0.97), xycoords="axes fraction", ha="right", va="top", fontsize="small")

@@ -48,9 +48,12 @@ def page(results: Results, today: datetime.date, previous: Results | None = None
     return document(
         f"Readings of {name}, {today.isoformat()}",
         _first_screen(results, name, today),
-        _strip(results),
+        _to_do(results),
         _causes(results),
+        _strip(results),
         _objects(results, previous),
+        _runs(results),
+        _pairs(results),
         _counts(results),
         _meters(results),
         _limits(results),
@@ -139,9 +142,40 @@ def _worst(row: dict[str, Any]) -> str:
 # Attention -----------------------------------------------------------------------------------------------------------
 
 
+def _to_do(results: Results) -> Html:
+    """One line a thing to do: readings with a common cause together, a meter that left its sheet as one."""
+    entries = list(results.attention().rows())
+    if not entries:
+        return section("What to do", paragraph("Every latest reading passes, and none hides anything."))
+    readings = len(results.attention(each=True))
+    lead = (
+        f"{_plural(len(entries), 'entry', 'entries')}, most urgent first; behind them stand "
+        f"{_plural(readings, 'reading')} that are no plain pass, each of them in the list at the end."
+    )
+    rows = [
+        (_whose(row), _point(row), row["value"] or row["as_written"],
+         marked(row["verdict"]) if row["verdict"] else "", row["reason"], row["next_action"])
+        for row in entries
+    ]  # fmt: skip
+    headers = ("where", "part", "shows", "verdict", "why", "what next")
+    return section(
+        "What to do", paragraph(lead), table(headers, rows, classes=("", "", "fixed", "fixed", "", "")), wide=True
+    )
+
+
+def _whose(row: dict[str, Any]) -> str:
+    """Name the vehicle or meter, and how many readings more there are like the one that is shown."""
+    named = row["object_id"] or "not written"
+    more = row["readings"] - 1
+    if not more or not row["verdict"]:
+        return named
+    others = row["objects"] - 1
+    return f"{named} and {_plural(more, 'reading')} more" + (f" on {_plural(others, 'other')}" if others else "")
+
+
 def _strip(results: Results) -> Html:
     """Draw the most urgent readings; left out where Matplotlib is not installed."""
-    if not len(results.attention()) or not find_spec("matplotlib"):
+    if not len(results.attention(each=True)) or not find_spec("matplotlib"):
         return Html("")
     from matplotlib.figure import Figure
 
@@ -166,7 +200,7 @@ def _strip(results: Results) -> Html:
 def _causes(results: Results) -> Html:
     causes = list(results.by_cause().rows())
     if not causes:
-        return section("Attention", paragraph("Every latest reading passes, and none hides anything."))
+        return Html("")
     total = sum(cause["readings"] for cause in causes)
     first = causes[:_CAUSES_FIRST]
     share = sum(cause["readings"] for cause in first)
@@ -176,20 +210,12 @@ def _causes(results: Results) -> Html:
                 f"{_plural(cause['objects'], 'vehicle')}. ", element("em", cause["next_action"], "."))
         for cause in first
     ]  # fmt: skip
-    rows = [
-        (cause["cause"], cause["readings"], cause["objects"], cause["next_action"]) for cause in causes[_CAUSES_FIRST:]
-    ]
-    rest = (
-        table(("further causes", "readings", "vehicles", "what next"), rows, classes=("", "number", "number", ""))
-        if rows
-        else Html("")
-    )
-    return section("What stands behind the attention list", paragraph(lead), element("ol", *items), rest)
+    return section("What stands behind the attention list", paragraph(lead), element("ol", *items))
 
 
 def _whole_list(results: Results) -> Html:
     groups: dict[tuple[str, str], list[dict[str, Any]]] = {}
-    for row in results.attention().rows():
+    for row in results.attention(each=True).rows():
         groups.setdefault((row["reason"], row["next_action"]), []).append(row)
     pieces = [_group(reason, action, rows) for (reason, action), rows in groups.items()]
     note = paragraph(
@@ -238,6 +264,40 @@ def _objects(results: Results, previous: Results | None) -> Html:
     return section(
         "Vehicle by vehicle", table(headers, rows, classes=classes), paragraph(note, class_="quiet"), wide=True
     )
+
+
+def _runs(results: Results) -> Html:
+    """Timed runs with what each ratio says, and what the part could have shown."""
+    runs = list(results.runs().rows())
+    if not runs:
+        return Html("")
+    rows = [
+        (row["object_id"], _part_name(row["part"] or ""), row["taken_at"][:10], row["one_minute"],
+         row["polarisation_index"] or "not reached", row["could_show"],
+         marked(row["verdict"]) if row["verdict"] else "", row["reason"])
+        for row in sorted(runs, key=lambda row: (row["object_id"], row["taken_at"]))
+    ]  # fmt: skip
+    headers = ("machine", "part", "read", "at 60 s", "600 s over 60 s", "could show", "verdict", "why")
+    note = (
+        "A ratio says something only where the part could show more: what it could show follows from its capacitance "
+        "and its resistance at 60 s, at the generous loss factor 0.2. The common share of the meter's gain cancels."
+    )
+    classes = ("fixed", "", "fixed", "fixed", "", "", "fixed", "")
+    return section("Timed runs", table(headers, rows, classes=classes), paragraph(note, class_="quiet"))
+
+
+def _pairs(results: Results) -> Html:
+    """Readings before and after drying, cleaning, with and without guard."""
+    pairs = list(results.pairs().rows())
+    if not pairs:
+        return Html("")
+    rows = [
+        (row["object_id"], _part_name(row["part"] or row["quantity"]), row["taken_at"][:10], row["before"],
+         row["after"], row["ratio"], row["change"])
+        for row in pairs
+    ]  # fmt: skip
+    headers = ("vehicle", "part", "read", "before", "after", "after over before", "change")
+    return section("Before and after", table(headers, rows, classes=("fixed", "", "fixed", "fixed", "fixed", "", "")))
 
 
 def _changes(results: Results, previous: Results) -> dict[str, str]:

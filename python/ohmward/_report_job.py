@@ -89,15 +89,26 @@ def _list(title: str, items: tuple[str, ...]) -> Html | str:
     return section(title, element("ul", *(element("li", _sentence_case(item), ".") for item in items))) if items else ""
 
 
+def _of_plan(record: Record) -> str:
+    """What the plan itself asks of dead checks."""
+    plan, asked = record.plan, []
+    if plan is not None and plan.near_zero_volt is not None:
+        asked.append(f"near zero is up to {plan.near_zero_volt:g} V")
+    if plan is not None and plan.check_tolerance is not None:
+        asked.append(f"a meter may differ by {100 * plan.check_tolerance:g} % from its known source")
+    return f" The plan says: {' and '.join(asked)}." if asked else ""
+
+
 def _used(record: Record) -> Html:
     meters = sorted({str(reading["instrument_id"]) for reading in record.job.readings if reading.get("instrument_id")})
-    used = {int(index) for index in record.results._columns["limit"] if index >= 0}
+    rows = list(record.rows)  # of this job: results of a whole table hold other jobs' limits too
+    used = {int(index) for index in record.results._columns["limit"][rows] if index >= 0}
     limits = [limit for index, limit in enumerate(record.results.limits) if index in used]
     named = [
         ": ".join(text for text in (limit.id, " ".join((limit.source, limit.edition)).strip()) if text)
         for limit in limits
     ]
-    used_here = f"Meters: {', '.join(meters) or 'none named'}. Limits: {'; '.join(named) or 'none'}."
+    used_here = f"Meters: {', '.join(meters) or 'none named'}. Limits: {'; '.join(named) or 'none'}.{_of_plan(record)}"
     return section(
         "Meters, limits, cautions",
         paragraph(used_here, class_="quiet"),

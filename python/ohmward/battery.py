@@ -12,8 +12,8 @@ authorised people.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
@@ -70,7 +70,6 @@ __all__ = [
 
 History = Literal["unknown", "after_charge", "after_discharge"]
 Doubles = NDArray[np.float64]
-Prior = _core.ChargePrior
 OpenCircuitCurve = _core.OpenCircuitCurve
 
 
@@ -116,6 +115,79 @@ class Note:
 
 def _finding_names(bits: int) -> tuple[str, ...]:
     return tuple(finding.name for finding in Finding if bits >> finding.value & 1)
+
+
+class Prior:
+    """
+    What is known of the charge before the reading; every charge equally likely where made without arguments.
+
+    Made by :meth:`normal`, :meth:`density` or :meth:`since`.
+    """
+
+    def __init__(self, core: _core.ChargePrior | None = None) -> None:
+        self._core = _core.ChargePrior() if core is None else core
+
+    @classmethod
+    def normal(cls, *, mean: float, standard_uncertainty: float) -> Prior:
+        """
+        Make a normal prior cut off at 0 and 1, as from a coulomb count.
+
+        Parameters
+        ----------
+        mean : float
+            Charge, 0 … 1.
+        standard_uncertainty : float
+            Of it, above 0.
+
+        Examples
+        --------
+        >>> counted = Prior.normal(mean=0.52, standard_uncertainty=0.03)
+        >>> lfp = lithium("lfp", cells=4)
+        >>> state = lfp.at_rest(13.1, standard_uncertainty=0.01, celsius=25, rest_hour=24, prior=counted)
+        >>> round(state.charge.standard_uncertainty, 2)  # the plateau adds nothing to the count
+        0.03
+        """
+        return cls(_core.ChargePrior.normal(mean=mean, standard_uncertainty=standard_uncertainty))
+
+    @classmethod
+    def density(cls, charge: ArrayLike, density: ArrayLike) -> Prior:
+        """
+        Make a prior of any shape.
+
+        Parameters
+        ----------
+        charge : array_like
+            Rising, from 0 to 1.
+        density : array_like
+            Above 0, one a charge; its logarithm is linear in between. Need not be normalised.
+        """
+        return cls(_core.ChargePrior.density(charge=_doubles(charge, "charge"), density=_doubles(density, "density")))
+
+    @classmethod
+    def since(cls, earlier: RestState, *, change: float = 0.0, standard_uncertainty: float) -> Prior:
+        """
+        Make a prior from an earlier state of the same battery.
+
+        Parameters
+        ----------
+        earlier : RestState
+            With a charge, else ValueError.
+        change : float, default 0
+            Charge that went in (+) or out (−) since, a fraction.
+        standard_uncertainty : float
+            Of the change, at least 0.0025.
+
+        Examples
+        --------
+        >>> lfp = lithium("lfp", cells=4)
+        >>> empty = lfp.at_rest(12.5, standard_uncertainty=0.01, celsius=25, rest_hour=24)
+        >>> prior = Prior.since(empty, change=0.4, standard_uncertainty=0.02)
+        >>> state = lfp.at_rest(13.15, standard_uncertainty=0.01, celsius=25, rest_hour=24, prior=prior)
+        >>> alone = lfp.at_rest(13.15, standard_uncertainty=0.01, celsius=25, rest_hour=24)
+        >>> state.charge.standard_uncertainty < alone.charge.standard_uncertainty / 2
+        True
+        """
+        return cls(_core.ChargePrior.since(earlier._raw, change=change, standard_uncertainty=standard_uncertainty))
 
 
 class Charge:
@@ -211,6 +283,7 @@ class RestState:
     findings: tuple[str, ...]
     voltage_uncertainty: Mapping[str, float]
     types: Mapping[str, float]
+    _raw: _core.RestState = field(repr=False, compare=False)
 
     @property
     def reason(self) -> str:
@@ -248,6 +321,13 @@ def _history(history: str) -> _core.History:
         return _core.History[history]
     except KeyError:
         raise ValueError(f"history is {history!r}, expected unknown, after_charge or after_discharge") from None
+
+
+def _histories(history: str | Sequence[str], rows: int) -> NDArray[np.int8]:
+    """Return the number of each word; one word stands for all rows."""
+    if isinstance(history, str):
+        return np.full(rows, int(_history(history)), dtype=np.int8)
+    return np.array([int(_history(word)) for word in history], dtype=np.int8)
 
 
 def _number(value: float | None, name: str) -> float:
@@ -356,7 +436,7 @@ class Battery:
             rest_hour=_number(rest_hour, "rest_hour"),
             history=_history(history),
         )
-        return self._told(reading, self._core.at_rest(reading, Prior() if prior is None else prior))
+        return self._told(reading, self._core.at_rest(reading, (prior or Prior())._core))
 
     def _told(self, reading: _core.RestingReading, state: _core.RestState) -> RestState:
         notes = tuple(
@@ -371,6 +451,7 @@ class Battery:
             findings=_finding_names(state.findings),
             voltage_uncertainty=state.voltage_uncertainty,
             types={name: probability for name, (_, _, probability, _) in zip(self.types, seen, strict=True)},
+            _raw=state,
         )
 
     def at_rest_many(
@@ -381,6 +462,7 @@ class Battery:
         celsius: ArrayLike | None = None,
         celsius_standard_uncertainty_kelvin: ArrayLike | None = None,
         rest_hour: ArrayLike | None = None,
+        history: History | Sequence[History] = "unknown",
         level: float = 0.95,
         threads: int = 0,
     ) -> RestStates:
@@ -393,6 +475,8 @@ class Battery:
             Voltages, one a reading. [V]
         standard_uncertainty, celsius, celsius_standard_uncertainty_kelvin, rest_hour : array_like or number
             As in :meth:`at_rest`, one for all or one a reading; NaN where not known.
+        history : word or sequence of words
+            As in :meth:`at_rest`, one for all or one a reading.
         level : float, default 0.95
             Of the interval between `low` and `high`.
         threads : int, default 0
@@ -420,7 +504,7 @@ class Battery:
                     celsius_standard_uncertainty_kelvin, "celsius_standard_uncertainty_kelvin", rows
                 ),
                 rest_hour=_doubles(rest_hour, "rest_hour", rows),
-                history=np.empty(0, dtype=np.int8),
+                history=_histories(history, rows),
                 level=level,
                 threads=threads,
             )
@@ -1012,11 +1096,28 @@ class ModuleState:
 
 @dataclass(frozen=True)
 class PackState:
-    """A pack at rest: middle and spread [V], the state of its middle, and every module."""
+    """
+    A pack at rest.
+
+    Attributes
+    ----------
+    status : Status
+        sound; too_few_points (fewer than five modules read: nothing stands out); outside_curve (the pack's middle is no
+        resting voltage); missing_input; out_of_domain.
+    middle_volt, spread_volt : float
+        Median, and greatest minus least. [V]
+    charge_spread : Forecast
+        The spread in charge, a fraction: of the module that reads most over the one that reads least.
+    charge : Charge
+        State of the pack's middle.
+    modules : tuple of ModuleState
+        In the order of the list.
+    """
 
     status: Status
     middle_volt: float
     spread_volt: float
+    charge_spread: Forecast
     charge: Charge
     modules: tuple[ModuleState, ...]
 
@@ -1028,6 +1129,7 @@ def pack_at_rest(
     standard_uncertainty: float,
     gain_relative_standard_uncertainty: float = 0.0,
     celsius: ArrayLike | None = None,
+    celsius_standard_uncertainty_kelvin: float = 0.0,
     pack_celsius: float | None = None,
     rest_hour: float | None = None,
     history: History = "unknown",
@@ -1049,7 +1151,9 @@ def pack_at_rest(
     gain_relative_standard_uncertainty : float, default 0
         Of the meter's gain, common to all.
     celsius : array_like, optional
-        Temperature of each module. [°C]
+        Temperature of each module: a gradient along the pack is taken out of the voltages. [°C]
+    celsius_standard_uncertainty_kelvin : float, default 0
+        Of each module's temperature on its own. [K]
     pack_celsius, rest_hour, history
         Of the pack, as in :meth:`Battery.at_rest`.
     risk : float, default 0.01
@@ -1076,6 +1180,9 @@ def pack_at_rest(
         standard_uncertainty_volt=_number(standard_uncertainty, "standard_uncertainty"),
         gain_relative_standard_uncertainty=gain_relative_standard_uncertainty,
         celsius=_doubles(celsius, "celsius"),
+        celsius_standard_uncertainty_kelvin=_number(
+            celsius_standard_uncertainty_kelvin, "celsius_standard_uncertainty_kelvin"
+        ),
         pack_celsius=_number(pack_celsius, "pack_celsius"),
         rest_hour=_number(rest_hour, "rest_hour"),
         history=_history(history),
@@ -1087,6 +1194,7 @@ def pack_at_rest(
         status=state.status,
         middle_volt=state.middle_volt,
         spread_volt=state.spread_volt,
+        charge_spread=Forecast(*state.charge_spread),
         charge=Charge(state.middle.charge, state.middle.status),
         modules=tuple(
             ModuleState(

@@ -1,4 +1,4 @@
-"""High-voltage work: proving dead, discharge, isolation, leaks of removed parts, bonding, winding symmetry.
+"""High-voltage work: proving dead, discharge, residual energy, isolation, leaks, bonding, winding symmetry.
 
 Quantities and findings, no verdicts: a limit judges them elsewhere. Nothing here says that a circuit is safe to touch.
 Work on high-voltage systems belongs to qualified and authorised people; local rules and the maker's instructions come
@@ -12,9 +12,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from ohmward._core import formula as _formula
 from ohmward._core import highvoltage as _hv
 from ohmward._core.core import Censoring, Status
 from ohmward._core.highvoltage import DeadPolicy, Function, Pair, Side, VoltageRow
+from ohmward._elementwise import OnDoubt, apply
 
 __all__ = [
     "Bonding",
@@ -24,28 +26,37 @@ __all__ = [
     "Leak",
     "Pair",
     "ProofOfDead",
+    "ResidualEnergy",
     "Side",
     "VoltageRow",
     "VoltmeterIsolation",
+    "WithoutMonitor",
     "best_resistor_ohm",
     "bonding_resistance",
+    "chain_of_joints",
     "compare_like_joints",
+    "compare_part_to_part",
+    "discharge_time_second",
     "fit_decay",
     "hidden_source",
     "isolation_by_tester",
     "isolation_by_voltmeter",
+    "isolation_without_monitor",
     "leak_of_removed_part",
     "parallel_budget",
     "parts_explain_whole",
     "prove_dead",
     "ratio_after_before",
     "reading_through_leak_volt",
+    "residual_energy",
     "unplug_ladder",
     "unseen_leak_ohm",
+    "volt_after_touch",
     "winding_symmetry",
 ]
 
 _Plain = tuple[float, float, float, Censoring]
+_POLES = {None: _hv.Pole.unknown, "HV+": _hv.Pole.plus, "HV-": _hv.Pole.minus}
 
 
 def _number(value: float | None, missing: float = math.nan) -> float:
@@ -254,6 +265,182 @@ def fit_decay(
     return Decay(**found)
 
 
+def discharge_time_second(
+    *,
+    resistance_ohm: Any,
+    capacitance_farad: Any,
+    initial_volt: Any,
+    final_volt: Any = 60.0,
+    on_doubt: OnDoubt = "warn",
+) -> Any:
+    r"""
+    Waiting time from the circuit's values: how long a resistor takes to discharge a capacitor.
+
+    Parameters
+    ----------
+    resistance_ohm : float or array
+        Discharge path, above 0. [Ω]
+    capacitance_farad : float or array
+        Above 0. [F]
+    initial_volt : float or array
+        When the source was cut off; not below `final_volt`. [V]
+    final_volt : float or array, default 60
+        Source ``un-r100-class-b``. [V]
+    on_doubt : {"warn", "raise", "ignore"}
+        What to do about statuses other than sound.
+
+    Returns
+    -------
+    float or the container given
+        [s]. Status: sound; missing_input; out_of_domain; unknown_bound; contradiction where the final voltage lies
+        above the initial one. The maker's waiting time comes first: a resistor may be broken.
+
+    Notes
+    -----
+    .. math:: t = R\,C\,\ln(U_0 / U)
+
+    Source ``circuit-laws``. Relative error below 6 · 2⁻⁵³.
+
+    Examples
+    --------
+    >>> round(discharge_time_second(resistance_ohm=150e3, capacitance_farad=300e-6, initial_volt=600, final_volt=50), 3)
+    111.821
+    >>> round(discharge_time_second(resistance_ohm=47e3, capacitance_farad=1e-3, initial_volt=800))
+    122
+    """
+
+    def seconds(*arguments: Any) -> tuple[Any, Any]:
+        return _formula.discharge_time_second(*arguments), _formula.discharge_time_second_status(*arguments)
+
+    return apply(
+        seconds,
+        {
+            "resistance_ohm": resistance_ohm,
+            "capacitance_farad": capacitance_farad,
+            "initial_volt": initial_volt,
+            "final_volt": final_volt,
+        },
+        on_doubt,
+    )
+
+
+@dataclass(frozen=True)
+class ResidualEnergy:
+    """Energy left in a capacitor, in the two forms in use. For information: no verdict rests on it."""
+
+    whole_joule: Any  #: all of it, C · U²/2
+    above_threshold_joule: Any  #: what is released down to the threshold, C · (U² - Ut²)/2, not below 0
+
+
+def residual_energy(
+    *, capacitance_farad: Any, volt: Any, threshold_volt: Any = 60.0, on_doubt: OnDoubt = "warn"
+) -> ResidualEnergy:
+    r"""
+    Energy that a capacitor still holds, in both published forms; the DC link's, and each Y capacitor's likewise.
+
+    Parameters
+    ----------
+    capacitance_farad : float or array
+        Not below 0. [F]
+    volt : float or array
+        Not below 0. [V]
+    threshold_volt : float or array, default 60
+        Of the form that counts only what lies above it. Source ``un-r100-class-b``. [V]
+    on_doubt : {"warn", "raise", "ignore"}
+        What to do about statuses other than sound.
+
+    Returns
+    -------
+    ResidualEnergy
+        [J]. Status: sound; missing_input; out_of_domain; unknown_bound.
+
+    Notes
+    -----
+    .. math:: W = C U^2 / 2 \qquad W_t = \max(0,\ C (U^2 - U_t^2) / 2)
+
+    Sources ``residual-energy-whole`` and ``residual-energy-above-threshold``. Relative error below 6 · 2⁻⁵³.
+
+    Examples
+    --------
+    >>> left = residual_energy(capacitance_farad=1e-3, volt=80)
+    >>> round(left.whole_joule, 6), round(left.above_threshold_joule, 6)
+    (3.2, 1.4)
+    >>> residual_energy(capacitance_farad=1e-3, volt=50).above_threshold_joule
+    0.0
+    """
+
+    def whole(farad: Any, u: Any) -> tuple[Any, Any]:
+        return _formula.capacitor_energy_joule(farad, u), _formula.capacitor_energy_joule_status(farad, u)
+
+    def above(*arguments: Any) -> tuple[Any, Any]:
+        return (
+            _formula.capacitor_energy_above_joule(*arguments),
+            _formula.capacitor_energy_above_joule_status(*arguments),
+        )
+
+    circuit = {"capacitance_farad": capacitance_farad, "volt": volt}
+    return ResidualEnergy(
+        whole_joule=apply(whole, circuit, on_doubt),
+        above_threshold_joule=apply(above, circuit | {"threshold_volt": threshold_volt}, on_doubt),
+    )
+
+
+def volt_after_touch(
+    *,
+    volt: float,
+    capacitance_farad: float,
+    meter_ohm: float,
+    second: float,
+    resistance_ohm: float = math.inf,
+) -> float:
+    r"""
+    Voltage that is left of a capacitor after a meter touched it [V]; a tester of low input resistance drains it.
+
+    A second touch near zero may only mean that the first one drained the capacitor: the first value counts, and the
+    value some seconds after letting go, which comes back where a source feeds the circuit.
+
+    Parameters
+    ----------
+    volt : float
+        Before the touch. [V]
+    capacitance_farad : float
+        Above 0. [F]
+    meter_ohm : float
+        Input resistance of the meter: 10 MΩ of a usual voltmeter, 0.2 to 0.4 MΩ of a two-pole tester; source
+        ``meter-input-resistance``. [Ω]
+    second : float
+        How long the meter stays on. [s]
+    resistance_ohm : float, default infinite
+        Discharge path of the circuit's own. [Ω]
+
+    Returns
+    -------
+    float
+        NaN for a missing or impossible input.
+
+    Notes
+    -----
+    .. math:: U = U_0 \exp(-t / ((R \parallel R_m) C))
+
+    Source ``circuit-laws``.
+
+    Examples
+    --------
+    >>> after = {meter: volt_after_touch(volt=400, capacitance_farad=1e-6, meter_ohm=meter, second=2)
+    ...          for meter in (0.3e6, 10e6)}
+    >>> round(after[0.3e6], 1), round(after[10e6], 1)
+    (0.5, 327.5)
+    """
+    value, _ = _hv.volt_after_touch(
+        volt=volt,
+        capacitance_farad=capacitance_farad,
+        resistance_ohm=resistance_ohm,
+        meter_ohm=meter_ohm,
+        second=second,
+    )
+    return value
+
+
 # Isolation -----------------------------------------------------------------------------------------------------------
 
 
@@ -283,6 +470,7 @@ def isolation_by_voltmeter(
     resistor_ohm: float | None,
     meter_ohm: float | None = None,
     meters: str = "moved",
+    loaded_pole: str | None = None,
     standard_uncertainty_volt: float | Sequence[float] | None = None,
     resistor_relative_standard_uncertainty: float | None = None,
     meter_relative_standard_uncertainty: float = 0.0,
@@ -303,6 +491,9 @@ def isolation_by_voltmeter(
         Input resistance of the meter; needed for ``meters="fixed"``. [Ω]
     meters : {"moved", "fixed"}
         One meter carried from pole to pole, or two left in place: then the result is freed of them.
+    loaded_pole : {"HV+", "HV-"}, optional
+        Where the resistor was. It belongs to the pole of the larger voltage; at the other one the poles were swapped,
+        or the readings do not belong together: contradiction. Missing: taken to be at the larger voltage.
     standard_uncertainty_volt : float or (pack, negative, positive, loaded), optional
         Independent part of each reading; a gain common to all four cancels. Missing: no uncertainty, so no verdict. [V]
     resistor_relative_standard_uncertainty, meter_relative_standard_uncertainty : float
@@ -334,6 +525,8 @@ def isolation_by_voltmeter(
     """
     if meters not in ("moved", "fixed"):
         raise ValueError(f"meters is {meters!r}, expected 'moved' or 'fixed'")
+    if loaded_pole not in _POLES:
+        raise ValueError(f"loaded_pole is {loaded_pole!r}, expected 'HV+' or 'HV-'")
     if isinstance(standard_uncertainty_volt, Sequence):
         if len(standard_uncertainty_volt) != 4:
             raise ValueError(
@@ -352,6 +545,7 @@ def isolation_by_voltmeter(
         meter_ohm=_number(meter_ohm),
         meter_relative_standard_uncertainty=meter_relative_standard_uncertainty,
         fixed=meters == "fixed",
+        loaded_pole=_POLES[loaded_pole],
         required_ohm_per_volt=_number(required_ohm_per_volt),
     )
     weak = found.pop("weak")
@@ -431,6 +625,95 @@ def isolation_by_tester(
         whole=whole,
         test_voltage_volt=_number(test_voltage_volt),
         required_test_voltage_volt=_number(required_test_voltage_volt),
+    )
+
+
+@dataclass(frozen=True)
+class WithoutMonitor:
+    """An isolation reading freed of the monitor that hung in parallel to it."""
+
+    resistance_ohm: float  #: the bound where censored
+    relative_standard_uncertainty: float
+    parts: Mapping[str, float]  #: reading, gain, other (that of the monitor)
+    interval: tuple[float, float]  #: infinite above where nothing but the monitor is possible too
+    censoring: Censoring
+    status: Status
+
+
+def isolation_without_monitor(
+    *,
+    reading_ohm: float,
+    connected: str,
+    monitor_ohm: float,
+    monitor_relative_standard_uncertainty: float | None,
+    relative_standard_uncertainty: float | None = None,
+    gain_relative_standard_uncertainty: float = 0.0,
+    reading_censoring: str = "exact",
+    level: float = 0.95,
+) -> WithoutMonitor:
+    r"""
+    Take a declared isolation monitor out of a reading by calculation, its own uncertainty carried.
+
+    Disconnecting the monitor and reading again is better: near the monitor's resistance the difference is steep.
+
+    Parameters
+    ----------
+    reading_ohm : float
+        With the monitor in parallel; the bound where censored. [Ω]
+    connected : str
+        What was still joined, as in the readings table (``monitor+converter``). Without ``monitor`` in it nothing is
+        taken off: a monitor is never removed on suspicion.
+    monitor_ohm : float
+        What its maker states; usual are 0.5 to 1.5 MΩ, source ``insulation-monitor``. [Ω]
+    monitor_relative_standard_uncertainty : float
+        Of what is stated. Missing or 0: the result's is unknown, so no verdict.
+    relative_standard_uncertainty, gain_relative_standard_uncertainty : float
+        Independent and common part of the reading.
+    reading_censoring : {"exact", "above", "below", "overload"}
+        What the reading says.
+    level : float, default 0.95
+        Of the interval.
+
+    Returns
+    -------
+    WithoutMonitor
+        ``status``: sound; bound_only (the relative standard uncertainty exceeds 0.2: the value is the lower end of the
+        interval); missing_input (no monitor declared); contradiction (the reading does not lie below the monitor);
+        unknown_bound.
+
+    Notes
+    -----
+    .. math:: R = 1 / (1/R_{read} - 1/R_m)
+
+    Source ``computed-leak``.
+
+    Examples
+    --------
+    >>> found = isolation_without_monitor(reading_ohm=0.6e6, connected="monitor+converter", monitor_ohm=1.2e6,
+    ...                                   monitor_relative_standard_uncertainty=0.03,
+    ...                                   relative_standard_uncertainty=0.02)
+    >>> round(found.resistance_ohm), round(found.relative_standard_uncertainty, 3)
+    (1200000, 0.05)
+    >>> isolation_without_monitor(reading_ohm=0.6e6, connected="alone", monitor_ohm=1.2e6,
+    ...                           monitor_relative_standard_uncertainty=0.03).status.name
+    'missing_input'
+    """
+    found = _hv.without_declared_path(
+        reading=_plain(
+            reading_ohm, relative_standard_uncertainty, gain_relative_standard_uncertainty, reading_censoring
+        ),
+        path=_plain(monitor_ohm, monitor_relative_standard_uncertainty, 0.0),
+        declared="monitor" in [part.strip() for part in connected.split("+")],
+        level=level,
+    )
+    freed = found["resistance"]
+    return WithoutMonitor(
+        resistance_ohm=freed["value"],
+        relative_standard_uncertainty=freed["standard_uncertainty"],
+        parts=freed["parts"],
+        interval=found["interval"],
+        censoring=freed["censoring"],
+        status=freed["status"],
     )
 
 
@@ -718,6 +1001,84 @@ def bonding_resistance(
         findings=found["findings"],
         remarks=found["remarks"],
     )
+
+
+def chain_of_joints(
+    joints_ohm: Sequence[float],
+    *,
+    standard_uncertainty_ohm: float | Sequence[float] | None = None,
+    gain_relative_standard_uncertainty: float = 0.0,
+) -> dict[str, Any]:
+    """
+    Joints one after the other: their sum, where the common gain adds up and the rest joins in quadrature.
+
+    Parameters
+    ----------
+    joints_ohm : sequence of float
+        From the part to the chassis. An open or missing one leaves no value. [Ω]
+    standard_uncertainty_ohm : float or sequence, optional
+        Independent part of each. [Ω]
+    gain_relative_standard_uncertainty : float, default 0
+        Common to all readings of the chain: read with one meter on one range.
+
+    Returns
+    -------
+    dict
+        ``value`` [Ω], ``standard_uncertainty`` [Ω], ``parts``, ``censoring``, ``status``.
+
+    Notes
+    -----
+    Source ``gum``.
+
+    Examples
+    --------
+    >>> chain = chain_of_joints([0.012, 0.008, 0.020], standard_uncertainty_ohm=0.003,
+    ...                         gain_relative_standard_uncertainty=0.01)
+    >>> round(chain["value"], 6), round(chain["standard_uncertainty"], 5)
+    (0.04, 0.00521)
+    """
+    joints = [
+        (ohm, u, gain_relative_standard_uncertainty * ohm, kind)
+        for ohm, u, _, kind in _plains(joints_ohm, standard_uncertainty_ohm, 0.0, None)
+    ]
+    return _hv.chain_of_joints(joints=joints)
+
+
+def compare_part_to_part(
+    *,
+    between_ohm: float,
+    first_to_chassis_ohm: float,
+    second_to_chassis_ohm: float,
+    standard_uncertainty_ohm: float | None,
+) -> str:
+    """
+    Compare a direct reading between two parts with their two readings to the chassis.
+
+    A parallel path may lower the direct one; above their sum by more than 2 u a probe or one of the three is wrong.
+    The limit for two parts that can be touched together is another one than to the chassis, source
+    ``bonding-two-parts``.
+
+    Parameters
+    ----------
+    between_ohm, first_to_chassis_ohm, second_to_chassis_ohm : float
+        [Ω]
+    standard_uncertainty_ohm : float
+        Of each reading. Missing or 0: not decided. [Ω]
+
+    Returns
+    -------
+    str
+        ``consistent: …``, ``too high: …`` or ``not decided: …``.
+
+    Examples
+    --------
+    >>> compare_part_to_part(between_ohm=0.050, first_to_chassis_ohm=0.004, second_to_chassis_ohm=0.006,
+    ...                      standard_uncertainty_ohm=0.002).split(":")[0]
+    'too high'
+    """
+    readings = (between_ohm, first_to_chassis_ohm, second_to_chassis_ohm)
+    between, first, second = (_plain(ohm, standard_uncertainty_ohm, 0.0) for ohm in readings)
+    return _hv.compare_part_to_part(between=between, first_to_chassis=first, second_to_chassis=second)
 
 
 def compare_like_joints(

@@ -5,17 +5,23 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ohmward._core import formula as _formula
 from ohmward._core import insulation as _core
-from ohmward._core.core import Status
+from ohmward._core.core import Status, status_text
 from ohmward._core.insulation import AbsorptionModel, Contact, Index, IndexCriterion, Pattern, Settling, Winding
 from ohmward._elementwise import OnDoubt, apply
+from ohmward._meter_readings import meter_readings
 from ohmward._quantity import MISSING, Quantity, from_fields, log_quantity
+from ohmward._timed_runs import RunRead, timed_runs
+
+if TYPE_CHECKING:
+    from ohmward.instruments import Instrument
+    from ohmward.temperature import Law
 
 __all__ = [
     "AbsorptionFit",
@@ -27,6 +33,8 @@ __all__ = [
     "IndexCriterion",
     "Pattern",
     "PatternFound",
+    "RunQuality",
+    "RunRead",
     "Settling",
     "SettlingState",
     "Steps",
@@ -50,6 +58,7 @@ __all__ = [
     "polarisation_index",
     "ratio",
     "steps",
+    "timed_runs",
 ]
 
 _GENEROUS_LOSS_FACTOR = 0.2
@@ -377,6 +386,8 @@ class Forecast:
         Estimate and interval; NaN where there is none.
     status : Status
         sound, wide, interval_scaled, too_few_points, not_applicable ...
+    reason : str
+        Why, in words; empty where it is sound.
     noise : float
         Relative standard deviation of one reading, found from the run.
     kernel_width : float
@@ -393,6 +404,7 @@ class Forecast:
     low: float
     high: float
     status: Status
+    reason: str
     noise: float
     kernel_width: float
     least_distance: float
@@ -429,6 +441,11 @@ class AbsorptionFit:
     relative_scatter: float
     autocorrelation: float
     criterion: float
+
+    @property
+    def reason(self) -> str:
+        """Why there is no fit, or what is doubtful about it, in words."""
+        return _reason(self.status)
 
     def resistance_ohm(self, time_second: Any) -> NDArray[np.float64]:
         """Give the model's resistance at times [s]."""
@@ -467,6 +484,36 @@ class SettlingState:
     absorption_until_second: float
     may_stop_second: float
 
+    @property
+    def reason(self) -> str:
+        """What keeps the state from being plain, in words."""
+        return _reason(self.status)
+
+
+@dataclass(frozen=True)
+class RunQuality:
+    """
+    What the readings of a run show about their meter and the part's temperature.
+
+    Attributes
+    ----------
+    scatter : float
+        Standard deviation of ln R about a smooth curve in ln t.
+    autocorrelation, effective_readings : float
+        Of neighbouring deviations from that curve, and how many independent readings they are worth.
+    drift_kelvin : float
+        Greatest less least logged temperature. [K]
+    autocorrelated : bool
+        More than one run in a hundred shows by chance: an averaging meter, or a step that no mark explains. The
+        absorption fit widens its uncertainties by it; the forecast's interval is not measured for it.
+    """
+
+    scatter: float
+    autocorrelation: float
+    effective_readings: float
+    drift_kelvin: float
+    autocorrelated: bool
+
 
 class TimedRun:
     """
@@ -484,14 +531,24 @@ class TimedRun:
         All exact by default.
     applied_volt : array_like, optional
         True test voltage, where it is known. [V]
+    part_celsius : array_like, optional
+        Temperature of the winding, logged with each reading: see `at_steady_temperature`. [°C]
+    display_step_ohm : array_like, optional
+        Size of the last digit of each reading; no reading is known better than its display. [Ω]
+    range : array_like of int, optional
+        Number of the meter's range of each reading. Across two ranges the meter's gain does not cancel.
+    instrument : Instrument, optional
+        The meter: gives uncertainty, display step and range of each reading, the source's current, and the bound of an
+        overload, each only where it is not given here.
     test_voltage_volt, source_ampere : float, optional
         Voltage as set [V], and the greatest current of the tester [A].
-    relative_standard_uncertainty : float, optional
-        Of one reading, independent from the others; 0.01 is 1 %.
-    common_relative_standard_uncertainty : float, default 0
-        Of the gain that all readings share; cancels in a ratio.
+    relative_standard_uncertainty : float or array_like, optional
+        Of each reading, independent from the others; 0.01 is 1 %.
+    common_relative_standard_uncertainty : float, optional
+        Of the gain that readings on one range share; cancels in a ratio on one range. Default 0, or from the meter the
+        greatest of its ranges that the run used.
     corrected_to_steady_temperature : bool, default False
-        Each reading was referred to one temperature by a logged one.
+        Each reading was referred to one temperature by a logged one before it came here.
 
     Examples
     --------
@@ -514,33 +571,52 @@ class TimedRun:
         current_ampere: Any = None,
         censoring: Any = None,
         applied_volt: Any = None,
+        part_celsius: Any = None,
+        display_step_ohm: Any = None,
+        range: Any = None,  # noqa: A002 - the trade's word
+        instrument: Instrument | None = None,
         test_voltage_volt: float = math.nan,
         source_ampere: float = math.nan,
-        relative_standard_uncertainty: float = math.nan,
-        common_relative_standard_uncertainty: float = 0.0,
+        relative_standard_uncertainty: Any = math.nan,
+        common_relative_standard_uncertainty: float = math.nan,
         corrected_to_steady_temperature: bool = False,
     ) -> None:
         time = _column(time_second, "time_second")
-        volt = np.full(time.shape, np.nan) if applied_volt is None else _column(applied_volt, "applied_volt")
+        volt = None if applied_volt is None else _column(applied_volt, "applied_volt")
         if (resistance_ohm is None) == (current_ampere is None):
             raise ValueError("give either resistance_ohm or current_ampere")
         if resistance_ohm is None:
             current = _column(current_ampere, "current_ampere")
+            known = np.full(time.shape, np.nan) if volt is None else volt
             with np.errstate(divide="ignore", invalid="ignore"):
-                ohm = np.where(np.isnan(volt), test_voltage_volt, volt) / current
+                ohm = np.where(np.isnan(known), test_voltage_volt, known) / current
         else:
             ohm = _column(resistance_ohm, "resistance_ohm")
-        kinds = np.zeros(time.shape, np.int8) if censoring is None else np.asarray(censoring, dtype=np.int8)
+        kinds = None if censoring is None else np.ascontiguousarray(censoring, dtype=np.int8)
+        u, common = relative_standard_uncertainty, common_relative_standard_uncertainty
+        if instrument is not None:
+            shown = np.zeros(time.shape, np.int8) if kinds is None else kinds
+            by_meter = meter_readings(instrument, ohm, shown, test_voltage_volt)
+            ohm, kinds = by_meter.resistance_ohm, by_meter.censoring
+            u = by_meter.relative_standard_uncertainty if np.ndim(u) == 0 and math.isnan(u) else u
+            common = by_meter.common_relative_standard_uncertainty if math.isnan(common) else common
+            display_step_ohm = by_meter.display_step_ohm if display_step_ohm is None else display_step_ohm
+            range = by_meter.range if range is None else range  # noqa: A001
+            source_ampere = instrument._raw.source_ampere if math.isnan(source_ampere) else source_ampere
+        of_each = np.ndim(u) > 0
         self._run = _core.TimedRun(
             time,
             np.ascontiguousarray(ohm),
-            np.ascontiguousarray(kinds),
-            volt,
-            np.full(time.shape, np.nan),
+            censoring=kinds,
+            applied_volt=volt,
+            part_celsius=None if part_celsius is None else _column(part_celsius, "part_celsius"),
+            reading_standard_uncertainty=_column(u, "relative_standard_uncertainty") if of_each else None,
+            display_step_ohm=None if display_step_ohm is None else _column(display_step_ohm, "display_step_ohm"),
+            range=None if range is None else np.ascontiguousarray(range, dtype=np.int32),
             test_voltage_volt=test_voltage_volt,
             source_ampere=source_ampere,
-            relative_standard_uncertainty=relative_standard_uncertainty,
-            common_relative_standard_uncertainty=common_relative_standard_uncertainty,
+            relative_standard_uncertainty=math.nan if of_each else float(u),
+            common_relative_standard_uncertainty=0.0 if math.isnan(common) else common,
             corrected_to_steady_temperature=corrected_to_steady_temperature,
         )
 
@@ -554,13 +630,28 @@ class TimedRun:
         """
         Give what was noticed on each reading.
 
+        ``missing``, ``impossible``, ``time_not_rising`` and ``slip`` (alone off by a power of 1000) are left out.
+        ``over_range``, ``after_gap``, ``sagging`` (test voltage not reached), ``jump`` (goes on at another level),
+        ``range_change``, ``temperature_drift`` (0.5 K off the first reading's), ``coarse_display`` (the last digit is
+        more than the stated uncertainty) and ``autocorrelated`` (neighbours err together: see `quality`) stay in.
+
         Examples
         --------
-        >>> TimedRun(time_second=[10, 20, 15], resistance_ohm=[1e9, float("nan"), 1.2e9]).marks
-        [(), ('missing',), ()]
+        >>> TimedRun(time_second=[10, 20, 15], resistance_ohm=[1e9, float("nan"), 1.2e9], range=[1, 1, 2]).marks
+        [(), ('missing',), ('range_change',)]
         """
         bits = _core.mark_bits
         return [tuple(name for name, bit in bits.items() if int(mark) & bit) for mark in self._run.marks]
+
+    @property
+    def quality(self) -> RunQuality:
+        """What the readings show about their meter and the part's temperature."""
+        return RunQuality(**self._run.quality)
+
+    @property
+    def corrected_to_steady_temperature(self) -> bool:
+        """Whether each reading was referred to one temperature."""
+        return bool(self._run.corrected_to_steady_temperature)
 
     @property
     def usable(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int8]]:
@@ -572,6 +663,39 @@ class TimedRun:
         early = object.__new__(TimedRun)
         early._run = self._run.first(second)
         return early
+
+    def at_steady_temperature(self, law: Law) -> TimedRun:
+        """
+        Refer each reading to the law's reference temperature, by the temperature that was logged with it.
+
+        Parameters
+        ----------
+        law : temperature.Law
+            Of the part.
+
+        Returns
+        -------
+        TimedRun
+            As it was where a usable reading has no temperature, or the law no factor there: then a forecast at steady
+            temperature stays refused.
+
+        Notes
+        -----
+        The law's constant is one unknown for all readings: it enters a ratio by the drift between its ends only.
+        Equation (T0) of ``ohmward/formula/temperature.hpp``.
+
+        Examples
+        --------
+        >>> from ohmward.temperature import HalvingLaw
+        >>> cooling = TimedRun(time_second=[60, 600], resistance_ohm=[1e9, 1.23e9], part_celsius=[30, 27],
+        ...                    relative_standard_uncertainty=0.01)
+        >>> steady = cooling.at_steady_temperature(HalvingLaw(step_kelvin=10, reference_celsius=30))
+        >>> print(cooling.ratio(late_second=600, early_second=60), steady.ratio(late_second=600, early_second=60))
+        1.23 (u 1.4 %) 0.9991 (u 2.5 %)
+        """
+        steady = object.__new__(TimedRun)
+        steady._run = self._run.at_steady_temperature(law=law._law, reference_celsius=law.reference_celsius)
+        return steady
 
     def at(self, second: float) -> Quantity:
         """Give the resistance at a time [s], ln R straight in ln t; never extrapolated."""
@@ -668,7 +792,9 @@ class TimedRun:
         Forecast R(late)/R(early) from the readings so far.
 
         It never replaces a test that runs its full time. A relaxation slower than the readings reach looks like
-        conduction, and a change of the part or its temperature after the last reading is not forecastable.
+        conduction, and a change of the part or its temperature after the last reading is not forecastable. Not
+        promised at all: several slow relaxation times, readings that err together (see `quality`), and runs of fewer
+        than 12 readings. DEVELOPERS.md holds the measured coverage.
 
         Parameters
         ----------
@@ -703,7 +829,18 @@ class TimedRun:
         )
         numbers = {name: float(columns[name][0]) for name in _FORECAST_NUMBERS}
         mechanisms = dict(zip(MECHANISMS, columns["mechanism"].tolist(), strict=True))
-        return Forecast(status=Status(int(columns["status"][0])), mechanisms=mechanisms, **numbers)
+        status = Status(int(columns["status"][0]))
+        refused = steady_temperature and status == Status.not_applicable
+        reason = _NOT_STEADY if refused else _reason(status)
+        return Forecast(status=status, reason=reason, mechanisms=mechanisms, **numbers)
+
+
+_NOT_STEADY = "no ratio at steady temperature: not every reading was corrected by a temperature logged with it"
+
+
+def _reason(status: Status) -> str:
+    """Say in words what a status means; nothing where it is sound."""
+    return "" if status == Status.sound else status_text(int(status))
 
 
 _FORECAST_NUMBERS = ("value", "low", "high", "noise", "kernel_width", "least_distance", "steepening")
@@ -734,11 +871,9 @@ def _fit(columns: dict[str, NDArray[Any]], model: int) -> AbsorptionFit:
     )
 
 
-def _runs(time_second: Any, resistance_ohm: Any, run_start: Any) -> tuple[Any, ...]:
+def _runs(time_second: Any, resistance_ohm: Any, run_start: Any) -> tuple[Any, Any, Any]:
     time, ohm = _column(time_second, "time_second"), _column(resistance_ohm, "resistance_ohm")
-    offset = np.append(np.asarray(run_start, dtype=np.int64), time.size).astype(np.int64)
-    missing = np.full(time.shape, np.nan)
-    return time, ohm, np.zeros(time.shape, np.int8), missing, missing, offset
+    return time, ohm, np.append(np.asarray(run_start, dtype=np.int64), time.size).astype(np.int64)
 
 
 def fit_runs(
@@ -858,6 +993,8 @@ class Steps:
         By at least a quarter, also two standard uncertainties up; that edge is from memory.
     status : Status
         few_points with two steps, too_few_points below.
+    experience : str
+        What ``falls`` rests on.
     """
 
     status: Status
@@ -870,6 +1007,12 @@ class Steps:
     bends: bool
     falls: bool
     high_over_low: Quantity
+    experience: str
+
+    @property
+    def reason(self) -> str:
+        """Why there is no line, or what is doubtful about it, in words."""
+        return _reason(self.status)
 
 
 def steps(*, applied_volt: Any, resistance_ohm: Any, relative_standard_uncertainty: Any) -> Steps:
@@ -922,8 +1065,11 @@ class Discharge:
         [mA/(V F)]
     tail_ampere, tail_exponent : float
         Of the tail A (t/1 s)^-n.
-    band : str
-        Of large multi-layer high-voltage insulation after a long charge; elsewhere it says nothing.
+    time_constant_second : float
+        Of what lies above the tail: the capacitance times what it discharges into. [s]
+    band, experience : str
+        The band, and what its edges rest on. Of large multi-layer high-voltage insulation after a long charge;
+        elsewhere it says nothing.
     status : Status
         outside_fitted_range where it was charged for less than 30 min.
     """
@@ -934,7 +1080,14 @@ class Discharge:
     dielectric_discharge: float
     tail_exponent: float
     tail_ampere: float
+    time_constant_second: float
     band: str
+    experience: str
+
+    @property
+    def reason(self) -> str:
+        """Why there is no value, or what is doubtful about it, in words."""
+        return _reason(self.status)
 
 
 def discharge(
@@ -999,6 +1152,9 @@ def consistent_with(
     steps: Steps | None = None,
     settling: SettlingState | None = None,
     part_warmer_than_air_kelvin: float = math.nan,
+    cooled_kelvin: float = math.nan,
+    above_dew_point_kelvin: float = math.nan,
+    rested_over_tested: float = math.nan,
     contact_shown: bool = True,
     alone: bool = False,
 ) -> Sequence[PatternFound]:
@@ -1019,6 +1175,12 @@ def consistent_with(
         From `TimedRun.settled`.
     part_warmer_than_air_kelvin : float
         [K]
+    cooled_kelvin : float
+        Logged temperature at the start less that at the end of the run. [K]
+    above_dew_point_kelvin : float
+        Surface temperature less dew point. [K]
+    rested_over_tested : float
+        Time since the test before this one, over that test's duration; below 4 its charge may be left over.
     contact_shown, alone : bool
         From `contact`; nothing else was connected.
 
@@ -1044,6 +1206,9 @@ def consistent_with(
         drifts=settling is not None and settling.status == Status.drift_present,
         slope=math.nan if settling is None else settling.slope,
         part_warmer_than_air_kelvin=part_warmer_than_air_kelvin,
+        cooled_kelvin=cooled_kelvin,
+        above_dew_point_kelvin=above_dew_point_kelvin,
+        rested_over_tested=rested_over_tested,
         contact_shown=contact_shown,
         alone=alone,
     )

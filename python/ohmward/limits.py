@@ -15,8 +15,8 @@ __all__ = ["Limits", "PartKinds", "read_limits", "read_part_kinds"]
 
 _LIMIT_KEYS = (
     "id", "quantity", "applies_to", "lower", "upper", "per_volt", "strict", "unit", "working_volt",
-    "reference_celsius", "required_test_voltage_volt", "required_test_ampere", "rule", "authority", "of", "source",
-    "edition", "valid_from", "note",
+    "reference_celsius", "required_test_voltage_volt", "required_test_ampere", "late_second", "early_second", "repeats",
+    "rule", "authority", "of", "source", "edition", "valid_from", "note",
 )  # fmt: skip
 _PART_KIND_KEYS = (
     "id", "law", "capacitance_low_farad", "capacitance_high_farad", "allowed_test_voltage_volt", "network", "source",
@@ -104,6 +104,10 @@ def _limit(file: TomlFile, entry: Mapping[str, Any]) -> _core.assessment.LimitEn
     raw.reference_celsius = file.number(entry, "reference_celsius", *path)
     raw.required_test_voltage_volt = file.number(entry, "required_test_voltage_volt", *path)
     raw.required_test_ampere = file.number(entry, "required_test_ampere", *path)
+    raw.late_second = file.number(entry, "late_second", *path)
+    raw.early_second = file.number(entry, "early_second", *path)
+    if "repeats" in entry:
+        raw.repeats = file.choice(entry, "repeats", {each.name: each for each in _core.assessment.Repeats}, *path)
     raw.guard_factors = _rule(file, entry)
     raw.authority = file.choice(entry, "authority", {each.name: each for each in _core.assessment.Authority}, *path)
     raw.whole = file.choice(entry, "of", {"whole": True, "part": False}, *path, default=False)

@@ -3,7 +3,7 @@
 Marks differ in shape and carry words; colour only repeats what they say.
 """
 
-from ohmward._plots_battery import pack_bars, posterior_on_curve, relaxation_fan
+from ohmward._plots_battery import pack_bars, pairs_by_month, posterior_on_curve, relaxation_fan
 from ohmward._plots_depot import (
     attention,
     battery_by_month,
@@ -28,6 +28,7 @@ __all__ = [
     "object_over_time",
     "operating_characteristic",
     "pack_bars",
+    "pairs_by_month",
     "posterior_on_curve",
     "quantity_by_kind",
     "relaxation_fan",

@@ -5,15 +5,16 @@ from __future__ import annotations
 import datetime
 import html
 from collections.abc import Iterable, Mapping
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmward import _core
+from ohmward import _attention, _core, _meters, _together
 from ohmward._frame import Frame
-from ohmward._rows import Rows
+from ohmward._rows import Rows, Together
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from ohmward.instruments import Instruments
     from ohmward.limits import Limits
     from ohmward.readings import Readings
-    from ohmward.screening import Marks
+    from ohmward.screening import Evidence, Marks
 
 __all__ = ["Explanation", "Results"]
 
@@ -38,7 +39,7 @@ _NOT_BELIEVED = sum(
     1 << _FINDINGS[name]
     for name in (
         "open_contactor_suspected", "wrong_function_suspected", "copied_suspected", "source_check_missing",
-        "null_below_zero", "unit_slip_suspected", "object_mistyped_suspected", "meter_drift_suspected",
+        "null_below_zero", "unit_slip_suspected", "object_mistyped_suspected",
     )
 )  # fmt: skip
 _COMPARED = {
@@ -96,19 +97,25 @@ class Results:
         metadata: dict[str, str],
     ) -> None:
         self.readings = readings
-        self._rows = Rows(readings)
         self.instruments = instruments
         self.limits = limits
         self.metadata = metadata
         self._judging = judging
         self.screening = screening  #: marks with their evidence; None where it was switched off
-        self._marks = screening.findings if screening else None
+        self._screened: dict[str, NDArray[Any] | None] = {
+            "marks": screening.findings if screening else None,
+            "meter_factor": screening.meter_factor if screening else None,
+        }
         self._limit_entries = list(limits)
-        self._columns: dict[str, NDArray[Any]] = judging.assess(self._rows.table, self._marks).columns()
+        judged = judging.assess(readings.accepted.table, **self._screened)
+        self._rows = Rows(
+            readings, [Together(tuple(rows), place, late, early) for _, rows, place, late, early in judged.derived]
+        )
+        self._columns: dict[str, NDArray[Any]] = judged.columns()
 
     def __len__(self) -> int:
-        """Count the readings."""
-        return len(self._columns["verdict"])
+        """Count what was judged: the accepted readings, then what follows from several of them."""
+        return len(self._rows)
 
     # What a row says -------------------------------------------------------------------------------------------------
 
@@ -206,7 +213,14 @@ class Results:
         }
         return Frame(columns, self.metadata)
 
-    def attention(self, *, history: bool = False) -> Frame:
+    def _marked(self, row: int, name: str) -> bool:
+        """Whether screening put a mark on one of the readings behind an entry."""
+        if self.screening is None:
+            return False
+        bit = np.uint64(1 << _FINDINGS[name])
+        return any(self.screening.findings[each] & bit for each in self._rows.together_of(row))
+
+    def attention(self, *, history: bool = False, each: bool = False) -> Frame:
         """
         List what is not a plain pass, false-pass risks first, each with reason and next action.
 
@@ -214,21 +228,28 @@ class Results:
         ----------
         history : bool, default False
             Also list readings that a later one of the same point replaced.
+        each : bool, default False
+            One row a reading. Otherwise readings that share reason, next action and what these are about (a vehicle, a
+            meter, a session, a job, or a habit of all) make one entry, shown by the most urgent of them, with
+            ``readings``, ``objects`` and ``reading_ids``; and a meter that left its sheet is one entry, see
+            :meth:`suspect_meters`.
 
         Returns
         -------
         Frame
-            One row a reading: as written, value with interval (k = 2), limit, verdict, reason, next action. Readings
-            that may not be of that part at all come first, then fails, then what else can hide a bad part.
+            As written, value with interval (k = 2), limit, verdict, reason, next action. Readings that may not be of
+            that part at all come first, then fails, then what else can hide a bad part.
 
         Examples
         --------
         >>> import ohmward as ow
-        >>> attention = ow.assess(ow.demo()).attention()
-        >>> "next_action" in attention.columns
+        >>> results = ow.assess(ow.demo())
+        >>> "next_action" in results.attention().columns
+        True
+        >>> len(results.attention()) < len(results.attention(each=True)) / 3
         True
         """
-        return self._listed(self._attention_rows(history=history))
+        return self._listed(self._attention_rows(history=history)) if each else _attention.listed(self, history=history)
 
     def by_cause(self) -> Frame:
         """
@@ -465,9 +486,95 @@ class Results:
             If there is no such reading.
         """
         row = self._rows.row_of(reading_id)
-        steps = self._judging.explain(self._rows.table, row, self._marks)
-        evidence = self.screening.of(reading_id) if self.screening else ()
-        return Explanation(reading_id, [*steps, *(("screening", each.sentence) for each in evidence)])
+        steps = self._judging.explain(self._rows.table, row, **self._screened)
+        told = [("screening", each.sentence) for each in self._evidence_of(row)]
+        told += [("run", sentence) for sentence in _together.sentences_of_runs(self).get(row, ())]
+        told += [("pair", sentence) for sentence in _together.sentences_of_pairs(self).get(row, ())]
+        return Explanation(reading_id, [*steps, *told])
+
+    def _evidence_of(self, row: int) -> list[Evidence]:
+        if self.screening is None:
+            return []
+        rows = self._rows.together_of(row)
+        found = [each for of in rows for each in self.screening.of(self._rows.id(of))]
+        return list({id(each): each for each in found}.values())
+
+    @cached_property
+    def _runs(self) -> list[dict[str, Any]]:
+        return self._judging.runs(self._rows.table)
+
+    @cached_property
+    def _pairs(self) -> list[tuple[int, int, dict[str, Any], str]]:
+        return self._judging.pairs(self._rows.table)
+
+    def runs(self) -> Frame:
+        """
+        List the timed runs: what each ratio is, what the part could have shown, and whether it had settled.
+
+        A run is the readings of one part after one switching on: rows of insulation resistance with a ``run_id`` and an
+        ``elapsed_second``, read on one day with one meter. Between them ln R runs straight in ln t; nothing is
+        extrapolated, and a ratio whose times the run does not reach stays empty.
+
+        Returns
+        -------
+        Frame
+            ``run_id``, ``object_id``, ``part``, ``taken_at``, ``readings``, ``one_minute`` (the resistance at 60 s),
+            ``polarisation_index`` (600 s over 60 s), ``ratio_60_30`` and ``ratio_60_15`` with their intervals (k = 2;
+            the common share of the meter's gain cancels), ``could_show`` (the greatest polarisation index that this
+            part can bring about at that resistance and capacitance, at the generous loss factor 0.2), ``state`` at the
+            last reading, ``verdict`` and ``reason`` of the polarisation index where a limit applies, and
+            ``reading_id``, which
+            :meth:`explain` takes. In the order of their dates.
+
+        Examples
+        --------
+        >>> import ohmward as ow
+        >>> runs = ow.assess(ow.demo()).runs()
+        >>> [(row["taken_at"][:7], row["verdict"]) for row in runs.rows() if row["object_id"] == "PRESS-1"][0]
+        ('2023-02', 'pass')
+        """
+        return _together.runs(self)
+
+    def pairs(self) -> Frame:
+        """
+        List the pairs of readings that share a ``pair_id``: before and after drying, cleaning, with and without guard.
+
+        Returns
+        -------
+        Frame
+            ``pair_id``, ``object_id``, ``part``, ``quantity``, ``taken_at``, ``before``, ``after``, ``ratio`` (after
+            over before, as read, with its interval, k = 2; the common share of the meter's gain cancels) and
+            ``change``: *rose*, *fell*, *no difference that the meter can tell*, or *not known*.
+
+        Examples
+        --------
+        >>> import ohmward as ow
+        >>> "rose" in ow.assess(ow.demo()).pairs()["change"]
+        True
+        """
+        return _together.pairs(self)
+
+    def suspect_meters(self) -> Frame:
+        """
+        List the meters that left their accuracy sheet at known values, with the readings that this touches.
+
+        Every reading of that time is judged twice: by the sheet, and with the meter's uncertainty widened by as much as
+        its checks were off. A verdict that holds both times stays; one that does not is listed by itself in
+        :meth:`attention`.
+
+        Returns
+        -------
+        Frame
+            ``meter``, ``quantity``, ``from``, ``factor`` (how far off, in what the sheet allows), ``sentence``,
+            ``readings`` (how many of them are no checks), ``changed`` (how many verdicts do not hold), ``reading_ids``.
+
+        Examples
+        --------
+        >>> import ohmward as ow
+        >>> ow.assess(ow.demo()).suspect_meters()["meter"][0]
+        'meter-01'
+        """
+        return _meters.suspect_meters(self)
 
     def column(self, name: str) -> NDArray[Any]:
         """

@@ -55,12 +55,16 @@ class Marks:
     ----------
     findings : ndarray of uint64
         Set of findings of each accepted reading, as bits.
+    meter_factor : ndarray of float64
+        How far the reading's meter was off its sheet at known values at that time, in what the sheet allows; 1 where
+        nothing shows that it left it.
     """
 
     def __init__(self, raw: _core.screening.Marks, readings: Readings) -> None:
         self._raw = raw
         self._table = readings.accepted.table
         self.findings: NDArray[np.uint64] = raw.findings
+        self.meter_factor: NDArray[np.float64] = raw.meter_factor
 
     @cached_property
     def evidence(self) -> tuple[Evidence, ...]:

@@ -1,5 +1,13 @@
-"""Writes full_cell_simulation.csv with the open simulation library `pybamm` (PyPI); no test needs the library."""
+"""Writes full_cell_simulation.csv with the open simulation library `pybamm` (PyPI); no test needs the library.
 
+    pip install pybamm==26.10.1.1
+    python tests/check_values/make_full_cell_simulation.py
+
+`--check` compares with the file instead. The library brings 0.8 GB of dependencies, so its values are recorded here and
+the tests read the record.
+"""
+
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +21,9 @@ SETS = {
 }
 HEADER = """# Open-circuit voltage of full cells by pybamm {}: get_min_max_stoichiometries and its half-cell functions.
 id,curve,charge,expected,relative_tolerance,absolute_tolerance,source,clause,seen"""
+
+
+PATH = Path(__file__).with_name("full_cell_simulation.csv")
 
 
 def main():
@@ -31,8 +42,14 @@ def main():
             expected = float(np.squeeze(volt))
             row = [f"{curve}-{charge:.2f}", curve, f"{charge:.2f}", f"{expected:.7f}", "0", f"{tolerance:g}", source]
             lines.append(",".join([*row, "50 equal steps", "computed"]))
-    Path(__file__).with_name("full_cell_simulation.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    text = "\n".join(lines) + "\n"
+    if "--check" in sys.argv[1:]:
+        same = text == PATH.read_text(encoding="utf-8")
+        print(f"{PATH.name} {'is' if same else 'differs from'} what pybamm {pybamm.__version__} gives")
+        return 0 if same else 1
+    PATH.write_text(text, encoding="utf-8")
+    return 0
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

@@ -62,6 +62,30 @@ def test_interval_ends_agree_with_quadrature(name, u):
         np.testing.assert_allclose(found, expected, atol=5e-4, err_msg=f"{name} at {charge}")
 
 
+@pytest.mark.parametrize("u", [0.0005, 0.004, 0.050])
+def test_mixture_agrees_with_quadrature(u):
+    names = ("nmc811_chen_2020", "nmc_mohtat_2020", "nca_kim_2011", "lfp_prada_2013")
+    weights = {bare(name)[0]: weight for name, weight in zip(names, (1, 2, 1, 3), strict=True)}
+    one = battery.mixture(weights)
+    grid = np.unique(np.concatenate([np.linspace(0, 1, 200_001), *(curve.charge for _, _, curve in one.curves)]))
+    uncertain = [
+        math.sqrt(sum(part**2 for part in read(single, 3.3, u).voltage_uncertainty.values())) for single in weights
+    ]
+    for volt in (3.05, 3.27, 3.55, 3.95):
+        state = read(one, volt, u)
+        if math.isnan(state.charge.median):  # above the highest curve of one type: it may be on charge
+            assert state.charge.status.name == "outside_curve"
+            continue
+        density = np.zeros_like(grid)
+        for (_, _, curve), weight, combined in zip(one.curves, weights.values(), uncertain, strict=True):
+            ocv = np.interp(grid, curve.charge, curve.cell_volt)
+            density += weight / combined * np.exp(-0.5 * ((volt - ocv) / combined) ** 2)
+        below = cumulative_simpson(density, x=grid, initial=0)
+        expected = np.interp(np.array(LEVELS) * below[-1], below, grid)
+        found = [state.charge.quantile(level) for level in LEVELS]
+        np.testing.assert_allclose(found, expected, atol=5e-4, err_msg=f"{volt} V")
+
+
 @pytest.mark.parametrize("name", ["flooded", "nmc_mohtat_2020", "lfp_prada_2013"])
 def test_prior_enters_as_by_quadrature(name):
     one, curve = bare(name)
@@ -140,6 +164,68 @@ def test_shares_add_up_and_name_the_main_cause():
     assert max(state.shares, key=state.shares.get) == "meter"
     unknown = battery.unknown_12v().at_rest(12.45, standard_uncertainty=0.005, celsius=25, rest_hour=24)
     assert max(unknown.shares, key=unknown.shares.get) == "type"
+
+
+def test_batch_takes_a_history_for_all_or_each():
+    one = battery.lead_acid("flooded")
+    words = ["after_charge", "after_discharge", "unknown"]
+    common = {"standard_uncertainty": 0.01, "celsius": 25, "rest_hour": 8}
+    many = one.at_rest_many([12.4] * 3, history=words, **common)
+    alone = [one.at_rest(12.4, history=word, **common) for word in words]
+    assert many.median.tolist() == [state.charge.median for state in alone]
+    assert many.median[0] < many.median[2] < many.median[1]
+    same = one.at_rest_many([12.4] * 3, history="after_charge", **common)
+    assert same.median.tolist() == [alone[0].charge.median] * 3
+    with pytest.raises(ValueError, match="history"):
+        one.at_rest_many([12.4], history=["driven"], **common)
+
+
+def test_earlier_reading_is_a_prior():
+    lfp = battery.lithium("lfp", cells=4)
+    common = {"standard_uncertainty": 0.01, "celsius": 25, "rest_hour": 24}
+    earlier = lfp.at_rest(12.5, **common)
+    prior = battery.Prior.since(earlier, change=0.4, standard_uncertainty=0.02)
+    state = lfp.at_rest(13.15, prior=prior, **common)
+    assert state.charge.median == pytest.approx(earlier.charge.median + 0.4, abs=0.05)
+    tent = battery.Prior.density([0, 0.5, 1], [1e-6, 1, 1e-6])
+    assert lfp.at_rest(13.1, prior=tent, **common).charge.median == pytest.approx(0.5, abs=0.05)
+    outside = battery.lead_acid("flooded").at_rest(13.9, **common)
+    with pytest.raises(ValueError, match="earlier"):
+        battery.Prior.since(outside, standard_uncertainty=0.02)
+
+
+SENSELESS = [
+    ({"voltage_volt": math.nan}, "missing_input", "no voltage"),
+    ({"voltage_volt": math.inf}, "out_of_domain", "not finite"),
+    ({"voltage_volt": -12.5}, "out_of_domain", "negative"),
+    ({"voltage_volt": 24.9}, "out_of_domain", "two in series"),
+    ({"voltage_volt": 400.0}, "out_of_domain", "cells would fit"),
+    ({"standard_uncertainty": math.nan}, "missing_input", "no standard uncertainty"),
+    ({"standard_uncertainty": -0.01}, "out_of_domain", "standard_uncertainty_volt is -0.01"),
+    ({"rest_hour": -1.0}, "out_of_domain", "rest_hour is -1"),
+    ({"celsius": -300.0}, "out_of_domain", "celsius is -300"),
+    ({"celsius_standard_uncertainty_kelvin": -1.0}, "out_of_domain", "celsius_standard_uncertainty_kelvin is -1"),
+]
+
+
+@pytest.mark.parametrize(("wrong", "status", "reason"), SENSELESS, ids=str)
+def test_senseless_readings_have_status_reason_and_action(wrong, status, reason):
+    for one in (battery.lead_acid("flooded"), battery.unknown_12v()):
+        state = one.at_rest(**{"voltage_volt": 12.5, "standard_uncertainty": 0.01, **wrong})
+        assert state.charge.status.name == status
+        assert math.isnan(state.charge.median)
+        assert reason in state.reason
+        assert state.next_action
+
+
+def test_wrong_cell_count_is_told():
+    common = {"standard_uncertainty": 0.01, "celsius": 20, "rest_hour": 24}
+    half = battery.lead_acid("flooded", cells=12).at_rest(12.5, **common)
+    assert half.condition.name == "cell_missing_suspected"
+    assert "one battery of two" in half.reason
+    few = battery.lithium("nmc", cells=3).at_rest(29.6, **common)
+    assert few.charge.status.name == "out_of_domain"
+    assert "about 8 cells would fit" in few.reason
 
 
 def test_batch_border_refuses_what_is_no_number():

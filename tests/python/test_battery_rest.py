@@ -169,6 +169,77 @@ def test_common_gain_and_own_temperature_do_not_make_a_difference():
     assert warm.modules[0].difference_volt.value > 0.01
 
 
+def test_spread_is_told_in_volts_and_in_charge():
+    volts = np.full(12, 3.70)
+    volts[2], volts[7] = 3.68, 3.72
+    common = {"standard_uncertainty": 0.0005, "pack_celsius": 25, "rest_hour": 24}
+    one = battery.with_curve([0, 1], [3.2, 4.2], cells=1, behaves_like="nca")
+    pack = battery.pack_at_rest(one, volts, **common)
+    assert pack.spread_volt == pytest.approx(0.04)
+    assert pack.charge_spread.median == pytest.approx(0.04, abs=1e-4)  # 1 V over the whole charge
+    half = (pack.charge_spread.high - pack.charge_spread.low) / 2
+    assert half == pytest.approx(1.96 * math.sqrt(2) * 0.0005, rel=0.02)
+    # A warm end of the pack is no spread of charge; what is not known of the temperatures widens it.
+    warm = battery.with_curve(
+        [0, 1], [3.2, 4.2], cells=1, behaves_like="nca", volt_per_kelvin=1e-3, volt_per_kelvin_standard_uncertainty=1e-4
+    )
+    celsius = np.linspace(25, 37, 12)
+    graded = 3.70 + 1e-3 * (celsius - 25)
+    flat = battery.pack_at_rest(warm, graded, celsius=celsius, **common)
+    assert flat.spread_volt == pytest.approx(0.012)
+    assert flat.charge_spread.low < 0 < flat.charge_spread.high
+    assert all(module.decision.name == "alike" for module in flat.modules)
+    u = flat.modules[11].difference_volt.standard_uncertainty
+    assert u == pytest.approx(math.hypot(0.0005 * math.sqrt(1 + math.pi / 24), 12e-4), rel=1e-6)
+    vague = battery.pack_at_rest(warm, graded, celsius=celsius, celsius_standard_uncertainty_kelvin=2.0, **common)
+    assert vague.modules[11].difference_volt.standard_uncertainty == pytest.approx(math.hypot(u, 2e-3), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "status"),
+    [
+        ({"standard_uncertainty": 0.0}, "out_of_domain"),
+        ({"standard_uncertainty": math.nan}, "missing_input"),
+        ({"gain_relative_standard_uncertainty": -1.0}, "out_of_domain"),
+        ({"celsius_standard_uncertainty_kelvin": -1.0}, "out_of_domain"),
+        ({"rest_hour": -1.0}, "out_of_domain"),
+    ],
+)
+def test_senseless_packs_have_a_status(wrong, status):
+    given = {"standard_uncertainty": 0.001, "pack_celsius": 25, "rest_hour": 24, **wrong}
+    pack = battery.pack_at_rest(battery.lithium("nmc", cells=1), np.full(8, 3.7), **given)
+    assert pack.status.name == status
+    assert all(module.decision.name == "not_read" for module in pack.modules)
+    assert math.isnan(pack.charge_spread.median)
+
+
+def test_a_pack_of_other_cells_is_outside_the_curve():
+    twice = battery.pack_at_rest(
+        battery.lithium("nmc", cells=1), np.full(8, 7.4), standard_uncertainty=0.001, pack_celsius=25, rest_hour=24
+    )
+    assert twice.status.name == "out_of_domain"
+    one_wrong = np.full(8, 3.7)
+    one_wrong[3] = 37.0  # the point forgotten
+    pack = battery.pack_at_rest(
+        battery.lithium("nmc", cells=1), one_wrong, standard_uncertainty=0.001, pack_celsius=25, rest_hour=24
+    )
+    assert pack.modules[3].stands_out
+    assert pack.modules[3].decision.name == "differs"
+    assert math.isnan(pack.modules[3].charge_difference.median)  # no charge outside the curve
+    one_wrong[3] = 2.3  # far below it
+    pack = battery.pack_at_rest(
+        battery.lithium("nmc", cells=1), one_wrong, standard_uncertainty=0.001, pack_celsius=25, rest_hour=24
+    )
+    assert pack.modules[3].decision.name == "differs"
+    one_wrong[3] = math.inf
+    pack = battery.pack_at_rest(
+        battery.lithium("nmc", cells=1), one_wrong, standard_uncertainty=0.001, pack_celsius=25, rest_hour=24
+    )
+    assert pack.status.name == "sound"
+    assert pack.modules[3].decision.name == "not_read"
+    assert pack.modules[0].decision.name == "alike"
+
+
 def test_lag_test_keeps_quiet_on_a_list_in_order():
     rng = np.random.default_rng(21)
     false, found = 0, 0

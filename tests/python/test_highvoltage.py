@@ -204,3 +204,154 @@ def test_winding_of_two_temperatures():
     assert found["imbalance"]["value"] == pytest.approx(0, abs=1e-12)
     as_read = hv.winding_symmetry(uv_ohm=cold, vw_ohm=warm, wu_ohm=cold, standard_uncertainty_ohm=1e-6)
     assert as_read["imbalance"]["value"] > 0.1
+
+
+@pytest.mark.parametrize("case", check_values("volt_after_touch"), ids=lambda case: case.id)
+def test_volt_after_touch(case):
+    names = ("volt", "capacitance_farad", "resistance_ohm", "meter_ohm", "second")
+    case.expect(hv.volt_after_touch(**{name: case.number(name) for name in names}))
+
+
+FRONTS = {
+    "discharge_time_second": lambda r, c, u0, u: hv.discharge_time_second(
+        resistance_ohm=r, capacitance_farad=c, initial_volt=u0, final_volt=u, on_doubt="ignore"
+    ),
+    "capacitor_energy_joule": lambda c, u: hv.residual_energy(capacitance_farad=c, volt=u).whole_joule,
+    "capacitor_energy_above_joule": lambda c, u, low: (
+        hv.residual_energy(capacitance_farad=c, volt=u, threshold_volt=low).above_threshold_joule
+    ),
+}
+ELEMENTWISE = [case for case in check_values("formula") if case.text("formula") in FRONTS]
+
+
+@pytest.mark.parametrize("case", ELEMENTWISE, ids=lambda case: case.id)
+def test_discharge_and_energy_through_their_fronts(case):
+    arguments = [float(word) for word in case.text("arguments").split()]
+    case.expect(FRONTS[case.text("formula")](*arguments))
+
+
+def test_energy_keeps_the_container_and_tells_what_it_can_not_say():
+    volts = np.array([400.0, 50.0, math.nan])
+    with pytest.warns(UserWarning, match="1 of 3 an input is missing"):
+        left = hv.residual_energy(capacitance_farad=2e-6, volt=volts)
+    np.testing.assert_allclose(left.whole_joule, [0.16, 0.0025, math.nan], rtol=1e-15)
+    np.testing.assert_allclose(left.above_threshold_joule, [0.1564, 0.0, math.nan], rtol=1e-14)
+    with pytest.raises(ValueError, match="contradict"):
+        hv.discharge_time_second(
+            resistance_ohm=1e3, capacitance_farad=1e-3, initial_volt=50, final_volt=60, on_doubt="raise"
+        )
+
+
+@settings(max_examples=2000, deadline=None)
+@given(isolation=OHM, monitor=st.floats(0.3e6, 3e6))
+def test_a_declared_monitor_is_taken_off_any_circuit(isolation, monitor):
+    """Second route: the nodal equation of both paths in parallel."""
+    reading = 1 / float(np.linalg.solve(np.array([[1.0]]), np.array([1 / isolation + 1 / monitor]))[0])
+    asked = {"monitor_ohm": monitor, "monitor_relative_standard_uncertainty": 0.03}
+    found = hv.isolation_without_monitor(
+        reading_ohm=reading, connected="converter+monitor", relative_standard_uncertainty=0.02, **asked
+    )
+    share = isolation / monitor
+    assert found.interval[0] <= isolation
+    assert found.interval[1] >= isolation
+    if math.hypot(0.02 * (1 + share), 0.03 * share) < 0.2:
+        assert found.resistance_ohm == pytest.approx(isolation, rel=1e-12 * (1 + share))
+        assert found.relative_standard_uncertainty == pytest.approx(math.hypot(0.02 * (1 + share), 0.03 * share))
+    else:  # steep: only a bound is left, and it lies below the truth
+        assert found.status < 0 or (found.status == Status.bound_only and found.resistance_ohm < isolation)
+    undeclared = hv.isolation_without_monitor(
+        reading_ohm=reading, connected="alone", relative_standard_uncertainty=0.02, **asked
+    )
+    assert undeclared.status == Status.missing_input
+    assert math.isnan(undeclared.resistance_ohm)
+
+
+def test_a_chain_of_joints_adds_up():
+    one = hv.chain_of_joints([0.003, 0.004], standard_uncertainty_ohm=[0.003, 0.004])
+    assert (one["value"], one["standard_uncertainty"]) == (pytest.approx(0.007), pytest.approx(0.005))
+    common = hv.chain_of_joints([0.1] * 4, standard_uncertainty_ohm=0.0, gain_relative_standard_uncertainty=0.01)
+    assert common["standard_uncertainty"] == pytest.approx(0.004)  # a common gain does not average out
+    assert math.isnan(hv.chain_of_joints([0.01, 0.02])["standard_uncertainty"])
+    assert hv.chain_of_joints([0.01, math.inf], standard_uncertainty_ohm=0.001)["status"] == Status.missing_input
+
+
+@pytest.mark.parametrize(
+    ("between", "u", "word"),
+    [
+        (0.009, 0.001, "consistent"),
+        (0.050, 0.001, "too high"),
+        (0.050, 0.0, "not decided"),
+        (0.05, None, "not decided"),
+    ],
+)
+def test_part_to_part(between, u, word):
+    found = hv.compare_part_to_part(
+        between_ohm=between, first_to_chassis_ohm=0.004, second_to_chassis_ohm=0.006, standard_uncertainty_ohm=u
+    )
+    assert found.startswith(f"{word}: ")
+
+
+# Bad input: a status, a reason, never a value that could pass ------------------------------------------------------
+
+SOUND = {
+    "pack_volt": 400, "negative_volt": 266.6667, "positive_volt": 133.3333, "loaded_volt": 61.53846,
+    "resistor_ohm": 200e3, "standard_uncertainty_volt": 0.1, "resistor_relative_standard_uncertainty": 0.005,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("change", "status", "reason"),
+    [
+        ({"loaded_pole": "HV+"}, Status.contradiction, "not at the pole of the larger voltage"),
+        ({"negative_volt": 133.3333, "positive_volt": 266.6667, "loaded_pole": "HV-"}, Status.contradiction, "swapped"),
+        ({"negative_volt": 200.0}, Status.contradiction, "do not add up"),
+        ({"pack_volt": 800.0}, Status.contradiction, "do not add up"),
+        ({"resistor_ohm": None}, Status.missing_input, None),
+        ({"resistor_ohm": 0.0}, Status.out_of_domain, None),
+        ({"resistor_ohm": -200e3}, Status.out_of_domain, None),
+        ({"pack_volt": math.inf}, Status.unknown_bound, None),
+        ({"negative_volt": math.nan}, Status.missing_input, None),
+        ({"loaded_volt": 300.0}, Status.contradiction, None),
+        ({"loaded_volt": 266.6}, Status.inside_noise, "drop by the resistor lies inside the meter's noise"),
+        ({"meters": "fixed"}, Status.missing_input, None),
+    ],
+    ids=lambda value: str(value) if isinstance(value, dict) else None,
+)
+def test_bad_readings_of_isolation_have_no_value(change, status, reason):
+    found = hv.isolation_by_voltmeter(**SOUND | change)
+    assert found.status == status
+    assert math.isnan(found.resistance_ohm)
+    assert math.isnan(found.lower_bound_ohm)
+    assert reason is None or any(reason in remark for remark in found.remarks)
+
+
+def test_a_resistor_of_unusual_size_is_told():
+    """Any known resistor is valid; far from the usual size only the uncertainty grows."""
+    told = hv.isolation_by_voltmeter(**SOUND, required_ohm_per_volt=100).remarks
+    assert any("known resistor more than 20 %" in remark for remark in told)
+    assert not hv.isolation_by_voltmeter(**SOUND, required_ohm_per_volt=500).remarks
+
+
+@pytest.mark.parametrize("name", ["standard_uncertainty_volt", "resistor_relative_standard_uncertainty"])
+def test_isolation_without_an_uncertainty_states_no_bound(name):
+    found = hv.isolation_by_voltmeter(**{key: value for key, value in SOUND.items() if key != name})
+    assert math.isnan(found.relative_standard_uncertainty)
+    assert math.isnan(found.lower_bound_ohm)
+
+
+@pytest.mark.parametrize(
+    ("times", "volts", "u", "status"),
+    [
+        ([30, 0], [600, 300], 1, Status.contradiction),
+        ([0, 0], [600, 300], 1, Status.contradiction),
+        ([0, 30], [600, math.nan], 1, Status.missing_input),
+        ([0, 30], [600, 300], 0, Status.missing_input),
+        ([0], [600], 1, Status.too_few_points),
+        ([0, 30], [0.1, 0.2], 1, Status.inside_noise),
+        ([0, 30], [100, 200], 1, Status.no_solution),
+    ],
+)
+def test_bad_records_of_a_discharge_cross_nothing(times, volts, u, status):
+    found = hv.fit_decay(times, volts, standard_uncertainty_volt=u)
+    assert found.status == status
+    assert math.isnan(found.threshold_second)

@@ -84,7 +84,7 @@ def test_strip_interval_is_that_of_the_list(demo):
     limit = demo.limits["workshop-bonding"].upper
     drawn = [sorted(1e3 * limit / end for end in line.get_xdata()) for line in ax.lines if len(line.get_xdata()) == 2]
     shown = {" … ".join(f"{end:.0f}" for end in ends) for ends in drawn}
-    listed = [row for row in demo.attention().head(60).rows() if row["limit"].endswith("(workshop-bonding)")]
+    listed = [row for row in demo.attention(each=True).head(60).rows() if row["limit"].endswith("(workshop-bonding)")]
     intervals = {row["interval"].split("\u00a0")[0] for row in listed if row["interval"]}
     assert intervals & shown, (intervals, shown)
 
@@ -92,7 +92,7 @@ def test_strip_interval_is_that_of_the_list(demo):
 def test_strip_draws_no_distance_where_no_limit_applies():
     demo = ow.assess(ow.demo())  # screening marks rows that no limit fits
     """A suspect reading that no limit fits is named, not measured against a limit of something else."""
-    listed = demo.attention()
+    listed = demo.attention(each=True)
     number = next(i for i, limit in enumerate(listed["limit"]) if not limit)
     ax = ow.plots.attention(demo, rows=number + 1)
     assert [text.get_text().strip() for text in ax.texts if text.get_position() == (1.0, number)] == ["no limit"]
@@ -110,13 +110,13 @@ def test_strip_carries_words_and_shapes(demo):
     ax = ow.plots.attention(demo, rows=40, rows_a_cause=4)
     shapes = {line.get_marker() for line in ax.lines} - {"None", None}
     assert len(shapes) >= 3
-    reasons = set(demo.attention()["reason"])
+    reasons = set(demo.attention(each=True)["reason"])
     assert len([text for text in texts_of(ax) if any(reason[:30] in text for reason in reasons)]) >= 30
     assert {text.get_text() for text in ax.get_legend().get_texts()} >= {"fail", "conditional fail", "undetermined"}
 
 
 def test_a_shared_cause_leaves_room_for_the_next(demo):
-    reasons = demo.attention()["reason"]
+    reasons = demo.attention(each=True)["reason"]
     ax = ow.plots.attention(demo, rows=1000, rows_a_cause=2)
     assert len(ax.get_yticks()) == sum(min(reasons.count(reason), 2) for reason in set(reasons))
 

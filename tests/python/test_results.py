@@ -71,7 +71,7 @@ def test_every_line_of_attention_has_a_reason_and_a_next_action(demo):
 def test_order_of_attention(demo):
     """Not to be believed, then fails, then conditional fails, then what can hide a bad part, then the rest."""
     rank = {"fail": 1, "conditional_fail": 2}
-    attention = demo.attention()
+    attention = demo.attention(each=True)
     hiding = {name for name, hides, _ in ow._core.core.finding_table if hides}
     findings = dict(zip(demo.frame()["reading_id"], demo.frame()["findings"], strict=True))
     ranks = []
@@ -86,7 +86,7 @@ def test_order_of_attention(demo):
 
 NOT_BELIEVED = {
     "open_contactor_suspected", "wrong_function_suspected", "copied_suspected", "source_check_missing",
-    "null_below_zero", "unit_slip_suspected", "object_mistyped_suspected", "meter_drift_suspected",
+    "null_below_zero", "unit_slip_suspected", "object_mistyped_suspected",
 }  # fmt: skip
 
 
@@ -146,9 +146,9 @@ def test_nothing_is_called_safe(demo):
 
 def test_causes_cover_the_attention_list_once(demo):
     causes = demo.by_cause()
-    assert sum(causes["readings"]) == len(demo.attention())
+    assert sum(causes["readings"]) == len(demo.attention(each=True))
     assert sum(causes["share"]) == pytest.approx(1.0)
-    reasons = demo.attention()["reason"]
+    reasons = demo.attention(each=True)["reason"]
     for row in causes.rows():
         assert row["readings"] <= reasons.count(row["cause"])
 
@@ -223,8 +223,10 @@ def test_frames_agree(five):
     assert pandas["value"].tolist()[2] == polars["value"][2] == 0.3e6
 
 
-def test_rows_of_a_frame_are_those_of_the_file(demo):
-    assert len(demo.to_polars()) == len(demo.readings.accepted)
+def test_rows_of_a_frame_are_those_of_the_file_then_what_follows_from_several(demo):
+    frame, accepted = demo.frame(), demo.readings.accepted
+    assert list(frame["reading_id"][: len(accepted)]) == list(accepted["reading_id"])
+    assert set(frame["as_written"][len(accepted) :]) == {"600 s over 60 s of the run"}
 
 
 def test_a_tighter_sheet_only_moves_verdicts_out_of_the_middle():

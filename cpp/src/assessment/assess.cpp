@@ -10,10 +10,6 @@
 namespace ohmward::assessment {
 namespace {
 
-Findings marks_of(std::span<const std::uint64_t> marks, std::size_t row) noexcept {
-  return marks.empty() ? Findings{} : Findings{marks[row]};
-}
-
 void resize(Results& results, std::size_t rows) {
   results.verdict.resize(rows);
   results.undecided.resize(rows);
@@ -69,30 +65,62 @@ std::size_t thread_count(int wanted, std::size_t rows) noexcept {
   return std::clamp<std::size_t>(rows / rows_worth_a_thread, 1, cores);
 }
 
+/// From what decides last: a fail, what is open, a pass.
+int severity(const Results& results, std::size_t index) noexcept {
+  switch (results.verdict[index]) {
+    case conformity::Verdict::fail: return 5;
+    case conformity::Verdict::conditional_fail: return 4;
+    case conformity::Verdict::undetermined: return 3;
+    case conformity::Verdict::conditional_pass: return 2;
+    case conformity::Verdict::pass: return 1;
+    case conformity::Verdict::none: return 0;
+  }
+  return 0;
+}
+
+/// Where the worst of several readings decides, it counts in the place of the last.
+void let_the_worst_count(const std::vector<std::vector<std::size_t>>& repeated, Results& results) {
+  for (const std::vector<std::size_t>& rows : repeated) {
+    const auto last = std::ranges::find_if(rows, [&](std::size_t row) { return results.current[row] != 0; });
+    if (last == rows.end()) continue;
+    const std::size_t worst = *std::ranges::min_element(rows, [&](std::size_t a, std::size_t b) {
+      const int first = severity(results, a), second = severity(results, b);
+      return first != second ? first > second
+                             : results.probability_of_conformity[a] < results.probability_of_conformity[b];
+    });
+    results.current[*last] = 0;
+    results.current[worst] = 1;
+    results.findings[worst] |= Findings{Finding::repeat_combined}.bits();
+  }
+}
+
 }  // namespace
 
-Results assess(const readings::Table& table, const Context& context, std::span<const std::uint64_t> marks) {
+Results assess(const readings::Table& table, const Context& context, const Screened& screened) {
   const RowJudge judge(table, context);
+  const std::size_t rows = judge.rows();
   Results results;
-  resize(results, table.rows());
+  resize(results, rows);
   const auto judge_rows = [&](std::size_t begin, std::size_t end) {
-    for (std::size_t row = begin; row < end; ++row) store(judge(row, marks_of(marks, row)), row, results);
+    for (std::size_t row = begin; row < end; ++row) store(judge(row, screened), row, results);
   };
-  const std::size_t threads = thread_count(context.settings.threads, table.rows());
-  const std::size_t share = table.rows() / threads;
+  const std::size_t threads = thread_count(context.settings.threads, rows);
+  const std::size_t share = rows / threads;
   {
     std::vector<std::jthread> others;
     for (std::size_t i = 1; i < threads; ++i)
-      others.emplace_back(judge_rows, i * share, i + 1 == threads ? table.rows() : (i + 1) * share);
-    judge_rows(0, threads == 1 ? table.rows() : share);
+      others.emplace_back(judge_rows, i * share, i + 1 == threads ? rows : (i + 1) * share);
+    judge_rows(0, threads == 1 ? rows : share);
   }
-  results.current = current_rows(table);
+  results.derived = judge.derived();
+  results.current = current_rows(table, judge.runs(), results.derived);
+  let_the_worst_count(judge.worst_of(), results);
   return results;
 }
 
 RowAssessment assess_row(const readings::Table& table, std::size_t row, const Context& context,
-                         std::span<const std::uint64_t> marks) {
-  return RowJudge(table, context)(row, marks_of(marks, row));
+                         const Screened& screened) {
+  return RowJudge(table, context)(row, screened);
 }
 
 }  // namespace ohmward::assessment

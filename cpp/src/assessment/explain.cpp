@@ -4,6 +4,8 @@
 #include <cmath>
 #include <cstdio>
 
+#include "assessment/row_judge.hpp"
+
 namespace ohmward::assessment {
 namespace {
 
@@ -24,14 +26,21 @@ std::string joined(std::string first, std::string_view separator, std::string_vi
 
 class Explainer {
  public:
-  Explainer(const readings::Table& table, std::size_t row, const Context& context, const RowAssessment& assessment)
-      : table_(table), row_(row), context_(context), assessment_(assessment), kind_(table.quantity[row]) {}
+  Explainer(const readings::Table& table, std::size_t row, const Derived* together, const Context& context,
+            const RowAssessment& assessment)
+      : table_(table),
+        row_(row),
+        together_(together),
+        context_(context),
+        assessment_(assessment),
+        kind_(is_of_a_run() ? QuantityKind::insulation_ratio : table.quantity[row]) {}
 
   [[nodiscard]] std::vector<ExplanationStep> steps() const {
     std::vector<ExplanationStep> steps{{"reading", reading()}, {"value", value()}};
     if (const std::string parts = uncertainty_parts(); !parts.empty()) steps.push_back({"uncertainty", parts});
+    if (const std::string could = could_show(); !could.empty()) steps.push_back({"could show", could});
     if (assessment_.limit >= 0) {
-      steps.push_back({"correction", correction()});
+      if (kind_ != QuantityKind::insulation_ratio) steps.push_back({"correction", correction()});
       steps.push_back({"limit", limit()});
       steps.push_back({"rule", rule()});
     }
@@ -45,10 +54,27 @@ class Explainer {
  private:
   [[nodiscard]] std::string_view word(TextName name) const { return table_.column(name).word(row_); }
 
+  [[nodiscard]] bool is_of_a_run() const noexcept {
+    return together_ != nullptr && together_->kind == Together::run_ratio;
+  }
+
+  /// What was written down: one text, or what several of them make.
+  [[nodiscard]] std::string origin() const {
+    if (is_of_a_run())
+      return number(together_->times.late_second) + " s over " + number(together_->times.early_second) + " s of run " +
+             std::string{word(TextName::run_id)} + ", " + std::to_string(together_->rows.size()) + " readings";
+    if (together_ == nullptr)
+      return joined(std::string{table_.value_text[row_]}, " ", table_.unit.word(row_)).append(" as written");
+    std::string out = "mean of " + std::to_string(together_->rows.size()) + ":";
+    for (const std::size_t row : together_->rows)
+      out = joined(out.append(" ").append(table_.value_text[row]), " ", table_.unit.word(row)).append(",");
+    out.back() = ' ';
+    return out.append("as written");
+  }
+
   [[nodiscard]] std::string reading() const {
-    std::string out{table_.value_text[row_]};
-    out = joined(out, " ", table_.unit.word(row_));
-    out.append(" as written, ").append(facts(kind_).name);
+    std::string out = origin();
+    out.append(", ").append(facts(kind_).name);
     out = joined(out, " of ", word(TextName::part));
     out = joined(out, ", ", word(TextName::object_id));
     if (!word(TextName::from_point).empty() || !word(TextName::to_point).empty())
@@ -70,6 +96,20 @@ class Explainer {
     else
       out.append(", meter not named");
     if (!has_value(assessment_.measured.status)) out.append(": ").append(text(assessment_.measured.status));
+    return out;
+  }
+
+  /// What decides whether a ratio says anything: the resistance at the earlier time, and what the part could show.
+  [[nodiscard]] std::string could_show() const {
+    if (kind_ != QuantityKind::insulation_ratio) return {};
+    std::string out;
+    if (has_value(assessment_.early.status))
+      out = "resistance at the earlier time " + shown(assessment_.early, QuantityKind::insulation_resistance);
+    const double attainable = assessment_.attainable.value;
+    if (!has_value(assessment_.attainable.status)) return out;
+    if (!std::isfinite(attainable)) return joined(out, "; ", "nothing limits the ratio that this part can show");
+    out = joined(out, "; ", "this part can show a ratio of up to ").append(number(attainable, "%.3g"));
+    if (assessment_.findings.has(Finding::can_not_show_more)) out.append(": this part can not show more, dry or not");
     return out;
   }
 
@@ -134,11 +174,18 @@ class Explainer {
     if (rule.kind == conformity::Rule::Kind::simple) return "simple acceptance, no guard band";
     std::string out = "guard band " + number(rule.multiple) + " × " + number(rule.coverage_factor) + " · u";
     const conformity::Judgement& judgement = assessment_.judgement;
+    if (is_declared_threshold())
+      out = "a tester's threshold as its sheet declares it is compared as it stands, without a guard band";
     if (!std::isnan(judgement.acceptance_lower))
       out.append(": accepted from ").append(shown(judgement.acceptance_lower, kind_));
     if (!std::isnan(judgement.acceptance_upper))
       out.append(": accepted up to ").append(shown(judgement.acceptance_upper, kind_));
     return out;
+  }
+
+  [[nodiscard]] bool is_declared_threshold() const noexcept {
+    return (kind_ == QuantityKind::dc_voltage || kind_ == QuantityKind::ac_voltage) &&
+           assessment_.measured.censoring == Censoring::below && std::isnan(entry().lower_value());
   }
 
   [[nodiscard]] std::string verdict() const {
@@ -155,6 +202,7 @@ class Explainer {
 
   const readings::Table& table_;
   std::size_t row_;
+  const Derived* together_;  ///< nullptr: the row itself
   const Context& context_;
   const RowAssessment& assessment_;
   QuantityKind kind_;
@@ -163,9 +211,11 @@ class Explainer {
 }  // namespace
 
 std::vector<ExplanationStep> explain(const readings::Table& table, std::size_t row, const Context& context,
-                                     std::span<const std::uint64_t> marks) {
-  const RowAssessment assessment = assess_row(table, row, context, marks);
-  return Explainer(table, row, context, assessment).steps();
+                                     const Screened& screened) {
+  const RowJudge judge(table, context);
+  const RowAssessment assessment = judge(row, screened);
+  const Derived* const together = row < table.rows() ? nullptr : &judge.derived()[row - table.rows()];
+  return Explainer(table, together == nullptr ? row : together->place, together, context, assessment).steps();
 }
 
 }  // namespace ohmward::assessment

@@ -31,6 +31,15 @@ std::string_view text(Authority authority) noexcept {
   return "unknown authority";
 }
 
+std::string_view text(Repeats repeats) noexcept {
+  switch (repeats) {
+    case Repeats::last: return "last";
+    case Repeats::mean: return "mean";
+    case Repeats::worst: return "worst";
+  }
+  return "unknown rule";
+}
+
 void validate(const LimitEntry& entry) {
   if (entry.id.empty()) throw InvalidParameter("limit.id", "empty", "a name");
   const std::string where = "limit " + entry
@@ -52,6 +61,13 @@ void validate(const LimitEntry& entry) {
           entry.required_test_voltage_volt, "above 0");
   require(absent_or_above_zero(entry.required_test_ampere), where + ".required_test_ampere", entry.required_test_ampere,
           "above 0");
+  const bool is_ratio = entry
+  .quantity == QuantityKind::insulation_ratio;
+  const bool names_times = !std::isnan(entry.times.late_second) || !std::isnan(entry.times.early_second);
+  require(!is_ratio || (are_known(entry.times) && std::isfinite(entry.times.late_second)), where + ".late_second",
+          entry.times.late_second, "both times of the ratio, late_second above early_second above 0");
+  require(is_ratio || !names_times, where + ".late_second", entry.times.late_second,
+          "absent: only a limit on insulation_ratio has times");
   require(entry.rule.guard_factor() >= 0 && std::isfinite(entry.rule.guard_factor()), where + ".rule",
           entry.rule.guard_factor(), "a guard factor of 0 or above");
 }
@@ -81,10 +97,14 @@ LimitMatcher::LimitMatcher(std::span<const LimitEntry> limits, const readings::T
     });
 }
 
-bool LimitMatcher::applies(const Candidate& candidate, std::size_t row, std::int64_t day) const noexcept {
-  if (limits_[static_cast<std::size_t>(candidate.limit)].valid_from_day > day) return false;
+bool LimitMatcher::applies(const Candidate& candidate, const Subject& subject) const noexcept {
+  const LimitEntry& limit = limits_[static_cast<std::size_t>(candidate.limit)];
+  if (limit.valid_from_day > subject.day) return false;
+  const bool of_other_times =
+      limit.times.late_second != subject.times.late_second || limit.times.early_second != subject.times.early_second;
+  if (are_known(subject.times) && of_other_times) return false;
   return std::ranges::all_of(candidate.conditions, [&](const Condition& condition) {
-    return table_->column(condition.column).code(row) == condition.code;
+    return table_->column(condition.column).code(subject.row) == condition.code;
   });
 }
 
@@ -94,13 +114,13 @@ bool LimitMatcher::equal_rank(const Candidate& first, const Candidate& second) c
              limits_[static_cast<std::size_t>(second.limit)].authority;
 }
 
-LimitMatcher::Match LimitMatcher::match(std::size_t row, std::int64_t day) const noexcept {
-  const std::vector<Candidate>& candidates = candidates_[static_cast<std::size_t>(table_->quantity[row])];
+LimitMatcher::Match LimitMatcher::match(const Subject& subject) const noexcept {
+  const std::vector<Candidate>& candidates = candidates_[static_cast<std::size_t>(subject.quantity)];
   Match match;
   const Candidate* first = nullptr;
   for (const Candidate& candidate : candidates) {
     if (first != nullptr && !equal_rank(*first, candidate)) break;
-    if (!applies(candidate, row, day)) continue;
+    if (!applies(candidate, subject)) continue;
     if (first == nullptr) {
       first = &candidate;
       match.limit = candidate.limit;

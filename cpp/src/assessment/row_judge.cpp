@@ -1,6 +1,11 @@
 #include "assessment/row_judge.hpp"
 
+#include <algorithm>
 #include <cmath>
+
+#include "assessment/ratio_judge.hpp"
+#include "assessment/repeats.hpp"
+#include "assessment/verdicts.hpp"
 
 namespace ohmward::assessment {
 namespace {
@@ -10,15 +15,6 @@ using conformity::Undecided;
 using conformity::Verdict;
 using readings::NumberName;
 using readings::TextName;
-
-bool accepted(Verdict verdict) noexcept { return verdict == Verdict::pass || verdict == Verdict::conditional_pass; }
-
-/// Takes back a pass that the reading can not carry; a fail stays.
-void refuse_pass(Judgement& judgement, Undecided kind) noexcept {
-  if (!accepted(judgement.verdict)) return;
-  judgement.verdict = Verdict::undetermined;
-  judgement.undecided = kind;
-}
 
 /// Both ends of a missing context: equal, that one; both on one side of the limit, the conditional one; else open.
 Judgement joined(const Judgement& low, const Judgement& high) noexcept {
@@ -44,14 +40,31 @@ constexpr Findings not_to_be_believed = [] {
   for (const Finding finding :
        {Finding::open_contactor_suspected, Finding::wrong_function_suspected, Finding::copied_suspected,
         Finding::source_check_missing, Finding::null_below_zero, Finding::unit_slip_suspected,
-        Finding::object_mistyped_suspected, Finding::meter_drift_suspected, Finding::being_charged})
+        Finding::object_mistyped_suspected, Finding::being_charged})
     all.add(finding);
   return all;
 }();
 
+/// The sign of a voltage between two points is that of the probes: with them exchanged -400 V is no less than 400 V.
+uncertainty::Quantity size_of_voltage(uncertainty::Quantity reading, QuantityKind quantity) noexcept {
+  if (quantity == QuantityKind::dc_voltage || quantity == QuantityKind::ac_voltage)
+    reading.value = std::abs(reading.value);
+  return reading;
+}
+
 double decision_value(const LimitEntry& limit) noexcept {
   const double lower = limit.lower_value();
   return std::isnan(lower) ? limit.upper : lower;
+}
+
+/// A tester's zero says "below its threshold", as its sheet declares it: that threshold is compared with the limit as
+/// it stands, without the uncertainty of a value that the display never showed.
+conformity::Limit as_declared(conformity::Limit limit, QuantityKind quantity,
+                              const uncertainty::Quantity& measured) noexcept {
+  const bool is_voltage = quantity == QuantityKind::dc_voltage || quantity == QuantityKind::ac_voltage;
+  if (is_voltage && measured.censoring == Censoring::below && std::isnan(limit.lower))
+    limit.rule = conformity::simple();
+  return limit;
 }
 
 NextAction after_fail(QuantityKind quantity) noexcept {
@@ -97,7 +110,11 @@ NextAction asked_by(Finding finding) noexcept {
     case Finding::pair_not_examined: return NextAction::read_each_battery;
     case Finding::being_charged:
     case Finding::rest_time_missing: return NextAction::let_rest;
-    case Finding::can_not_show_more: return NextAction::nothing_to_learn;
+    case Finding::can_not_show_more:
+    case Finding::above_5_gigaohm: return NextAction::nothing_to_learn;
+    case Finding::pair_not_named: return NextAction::read_every_pair;
+    case Finding::ratio_alone: return NextAction::write_run;
+    case Finding::ratio_above_attainable: return NextAction::run_again;
     default: return NextAction::none;
   }
 }
@@ -123,13 +140,15 @@ Next otherwise(Next asked, NextAction action) noexcept {
 }
 
 /// What a person does next. A bound that leaves both sides open asks for a better meter before anything else; what
-/// makes a reading unfit to be believed comes before the comparison; a plain fail asks for a repair.
+/// makes a reading unfit to be believed comes before the comparison and before a repair; a plain fail asks for a
+/// repair.
 Next next(const RowAssessment& assessment, QuantityKind quantity) noexcept {
   const Judgement& judgement = assessment.judgement;
   switch (judgement.verdict) {
     case Verdict::none:
     case Verdict::pass: return asked_by(assessment.findings.hiding());
-    case Verdict::fail: return {after_fail(quantity)};
+    case Verdict::fail:
+      return otherwise(asked_by(assessment.findings.those_in(not_to_be_believed)), after_fail(quantity));
     case Verdict::conditional_fail:
     case Verdict::conditional_pass: return otherwise(asked_by(assessment.findings.hiding()), NextAction::read_again);
     case Verdict::undetermined:
@@ -137,6 +156,13 @@ Next next(const RowAssessment& assessment, QuantityKind quantity) noexcept {
       return otherwise(asked_by(assessment.findings), NextAction::read_value_again);
   }
   return {};
+}
+
+/// The meter's own uncertainty, widened by what its check rows were off.
+void widen(uncertainty::Quantity& quantity, double factor) noexcept {
+  if (!(factor > 1)) return;
+  for (const uncertainty::Part part : {uncertainty::Part::reading, uncertainty::Part::gain})
+    quantity.parts.set(part, factor * quantity.parts[part]);
 }
 
 }  // namespace
@@ -148,9 +174,55 @@ RowJudge::RowJudge(const readings::Table& table, const Context& context)
       contact_(table, context),
       dead_(table, context),
       batteries_(table, context),
+      runs_(table, context),
       meter_check_(table.column(TextName::stage).code_of("meter_check")) {
   for (const std::string& word : table.column(TextName::part_kind).words())
     kind_of_code_.push_back(context.part_kinds.find(word));
+  derive();
+}
+
+/// Ratios of the times that some limit speaks of; means and worst of repeats where a limit or the settings want them.
+void RowJudge::derive() {
+  std::vector<insulation::Times> times;
+  bool repeats_matter = context_.settings.repeats != Repeats::last;
+  for (const LimitEntry& limit : context_.limits) {
+    repeats_matter = repeats_matter || limit.repeats.value_or(Repeats::last) != Repeats::last;
+    if (!are_known(limit.times)) continue;
+    if (std::ranges::none_of(times, [&](const insulation::Times& other) {
+          return other.late_second == limit.times.late_second && other.early_second == limit.times.early_second;
+        }))
+      times.push_back(limit.times);
+  }
+  derive_ratios(times);
+  if (repeats_matter) derive_repeats();
+}
+
+void RowJudge::derive_ratios(const std::vector<insulation::Times>& times) {
+  for (const Run& run : runs_.all())
+    for (const insulation::Times& each : times) {
+      const LimitMatcher::Match match = limits_.match({.row = run.place,
+                                                       .day = day_of(table_, run.place),
+                                                       .quantity = QuantityKind::insulation_ratio,
+                                                       .times = each});
+      if (match.limit == LimitMatcher::none || !has_value(runs_.ratio(run, each).ratio.status)) continue;
+      derived_.push_back({.kind = Together::run_ratio, .rows = run.rows, .place = run.place, .times = each});
+    }
+}
+
+void RowJudge::derive_repeats() {
+  for (std::vector<std::size_t>& rows : repeated_readings(table_)) {
+    const std::size_t last = rows.back();
+    const std::int32_t limit =
+        limits_.match({.row = last, .day = day_of(table_, last), .quantity = table_.quantity[last]}).limit;
+    const Repeats rule =
+        limit == LimitMatcher::none
+            ? Repeats::last
+            : context_.limits[static_cast<std::size_t>(limit)].repeats.value_or(context_.settings.repeats);
+    if (rule == Repeats::worst)
+      worst_of_.push_back(std::move(rows));
+    else if (rule == Repeats::mean)
+      derived_.push_back({.kind = Together::mean, .rows = std::move(rows), .place = last, .times = no_times});
+  }
 }
 
 const PartKind* RowJudge::part_kind(std::size_t row) const noexcept {
@@ -158,21 +230,115 @@ const PartKind* RowJudge::part_kind(std::size_t row) const noexcept {
   return code < 0 ? nullptr : kind_of_code_[static_cast<std::size_t>(code)];
 }
 
-RowAssessment RowJudge::operator()(std::size_t row, Findings marks) const noexcept {
+const temperature::Law& RowJudge::law_of(std::size_t row) const noexcept {
+  if (context_.settings.overrides_law) return context_.settings.law;
+  const PartKind* const kind = part_kind(row);
+  return kind != nullptr ? kind->law : no_law_;
+}
+
+/// Part temperature as written on the row, else on another one of its run: ten minutes, one part, one switching on.
+double RowJudge::celsius_of(std::size_t row) const noexcept {
+  const double celsius = table_.at(NumberName::part_celsius, row);
+  const std::int32_t run = runs_.of(row);
+  return std::isnan(celsius) && run != Runs::none ? runs_.all()[static_cast<std::size_t>(run)].celsius : celsius;
+}
+
+RowJudge::Subject RowJudge::subject_of(std::size_t index, const Screened& screened) const noexcept {
+  const Derived* const together = index < table_.rows() ? nullptr : &derived_[index - table_.rows()];
+  const std::size_t row = together == nullptr ? index : together->place;
+  const bool is_ratio = together != nullptr && together->kind == Together::run_ratio;
+  Subject subject{.row = row,
+                  .together = together,
+                  .quantity = is_ratio ? QuantityKind::insulation_ratio : table_.quantity[row],
+                  .times = together == nullptr ? no_times : together->times,
+                  .marks = {},
+                  .meter_factor = screened.meter_factor.empty() ? nan : 1.0};
+  if (together == nullptr && subject.quantity == QuantityKind::insulation_ratio)
+    subject.times = {.late_second = table_.at(NumberName::elapsed_second, row),
+                     .early_second = table_.at(NumberName::early_second, row)};
+  const std::span<const std::size_t> rows =
+      together == nullptr ? std::span<const std::size_t>{&index, 1} : std::span<const std::size_t>{together->rows};
+  for (const std::size_t each : rows) {
+    if (!screened.findings.empty()) subject.marks.add(Findings{screened.findings[each]});
+    if (!screened.meter_factor.empty())
+      subject.meter_factor = std::fmax(subject.meter_factor, screened.meter_factor[each]);
+  }
+  return subject;
+}
+
+RowAssessment RowJudge::operator()(std::size_t index, const Screened& screened) const noexcept {
+  const Subject subject = subject_of(index, screened);
+  return subject.marks.has(Finding::meter_drift_suspected) ? judged_with_drifting_meter(subject) : judged(subject);
+}
+
+/// A drifting meter is believed as far as its check rows show it: once with its sheet as it stands, once widened by
+/// what they were off. A pass has to hold both times; a fail is never taken back.
+RowAssessment RowJudge::judged_with_drifting_meter(Subject subject) const noexcept {
+  const double factor = subject.meter_factor;
+  const bool is_known = factor > 0;
+  subject.marks = subject.marks.without(Finding::meter_drift_suspected);
+  subject.meter_factor = 1;
+  RowAssessment by_sheet = judged(subject);
+  subject.marks.add(Finding::meter_drift_suspected);
+  subject.meter_factor = is_known ? std::fmax(factor, 1.0) : 1.0;
+  RowAssessment widened = judged(subject);
+  if (!is_known) refuse_pass(widened.judgement, Undecided::one_more_reading);
+  const bool holds = !accepted(by_sheet.judgement.verdict) || by_sheet.judgement.verdict == widened.judgement.verdict;
+  if (!holds) {
+    const Next todo = next(widened, subject.quantity);
+    widened.action = todo.action;
+    widened.cause = todo.cause;
+    return widened;
+  }
+  by_sheet.findings.add(Finding::meter_drift_tolerated);
+  return by_sheet;
+}
+
+instruments::Measured RowJudge::measured(const Subject& subject, double decision_value) const noexcept {
+  instruments::Measured reading;
+  if (subject.together != nullptr && subject.together->kind == Together::run_ratio)
+    reading.quantity = runs_.ratio(runs_.all()[static_cast<std::size_t>(runs_.of(subject.row))], subject.times).ratio;
+  else if (subject.together != nullptr)
+    reading = mean_of(table_, subject.together->rows, context_, decision_value);
+  else if (subject.quantity == QuantityKind::insulation_ratio)
+    reading = written_ratio(subject);
+  else
+    reading = measure(table_, subject.row, instrument_of(table_, subject.row, context_), context_, decision_value);
+  widen(reading.quantity, subject.meter_factor);
+  return reading;
+}
+
+/// A ratio that a person wrote down: of a run whose rows stand in the table, it has that run's uncertainty.
+instruments::Measured RowJudge::written_ratio(const Subject& subject) const noexcept {
+  instruments::Measured reading = measure(table_, subject.row, instrument_of(table_, subject.row, context_), context_);
+  const std::int32_t run = runs_.of(subject.row);
+  if (reading.quantity.standard_uncertainty() > 0 || run == Runs::none || !are_known(subject.times)) return reading;
+  const uncertainty::Quantity ratio = runs_.ratio(runs_.all()[static_cast<std::size_t>(run)], subject.times).ratio;
+  if (!has_value(ratio.status)) return reading;
+  reading.quantity.parts = ratio.parts;
+  reading.findings = reading.findings.without(Finding::sheet_missing);
+  return reading;
+}
+
+RowAssessment RowJudge::judged(const Subject& subject) const noexcept {
+  const std::size_t row = subject.row;
   const std::int64_t day = day_of(table_, row);
   RowAssessment assessment;
   assessment.instrument = instrument_of(table_, row, context_);
-  const LimitMatcher::Match match = limits_.match(row, day);
+  const LimitMatcher::Match match =
+      limits_.match({.row = row, .day = day, .quantity = subject.quantity, .times = subject.times});
   assessment.limit = match.limit;
   assessment.equal_limit = match.equal;
   const double decision =
       match.limit == LimitMatcher::none ? nan : decision_value(context_.limits[static_cast<std::size_t>(match.limit)]);
-  const instruments::Measured reading = measure(table_, row, assessment.instrument, context_, decision);
-  assessment.measured = assessment.compared = reading.quantity;
+  const instruments::Measured reading = measured(subject, decision);
+  assessment.measured = reading.quantity;
+  assessment.compared = size_of_voltage(reading.quantity, subject.quantity);
   assessment.findings = reading.findings;
-  assessment.findings.add(marks);
+  assessment.findings.add(subject.marks);
   assessment.findings.add(dead_.findings(row));
-  if (table_.quantity[row] == QuantityKind::resting_voltage) look_at_battery(row, assessment);
+  if (subject.quantity == QuantityKind::resting_voltage) look_at_battery(row, assessment);
+  look_at_run(subject, assessment);
   if (assessment.instrument != instruments::Instruments::none && day != std::numeric_limits<std::int64_t>::min() &&
       !context_.instruments[assessment.instrument].valid.covers(day))
     assessment.findings.add(Finding::out_of_calibration_date);
@@ -186,13 +352,23 @@ RowAssessment RowJudge::operator()(std::size_t row, Findings marks) const noexce
   } else if (match.limit == LimitMatcher::none) {
     assessment.findings.add(Finding::no_limit_applies);
   } else {
-    compare(row, assessment);
-    restrict(row, assessment);
+    compare(subject, assessment);
+    if (assessment.limit != LimitMatcher::none) restrict(subject, assessment);
   }
-  const Next todo = next(assessment, table_.quantity[row]);
+  const Next todo = next(assessment, subject.quantity);
   assessment.action = todo.action;
   assessment.cause = todo.cause;
   return assessment;
+}
+
+/// A resistance that was read while the tester still charged the part is lower than the part is.
+void RowJudge::look_at_run(const Subject& subject, RowAssessment& assessment) const noexcept {
+  const std::int32_t run = runs_.of(subject.row);
+  if (run == Runs::none || subject.quantity != QuantityKind::insulation_resistance) return;
+  const insulation::SettlingState state = runs_.settling(runs_.all()[static_cast<std::size_t>(run)]);
+  if (state.state == insulation::Settling::charging ||
+      table_.at(NumberName::elapsed_second, subject.row) < state.charging_until_second)
+    assessment.findings.add(Finding::not_settled);
 }
 
 /// The battery's words and charge; a voltage that still moves joins the uncertainty of what is compared.
@@ -212,20 +388,47 @@ void RowJudge::look_at_battery(std::size_t row, RowAssessment& assessment) const
   assessment.compared = assessment.measured;
 }
 
-void RowJudge::compare(std::size_t row, RowAssessment& assessment) const noexcept {
+void RowJudge::compare(const Subject& subject, RowAssessment& assessment) const noexcept {
   const LimitEntry& limit = context_.limits[static_cast<std::size_t>(assessment.limit)];
-  if (std::isnan(limit.reference_celsius))
-    assessment.judgement = conformity::judge(assessment.measured, limit.limit());
+  if (subject.quantity == QuantityKind::insulation_ratio)
+    compare_ratio(subject, limit, assessment);
+  else if (!std::isnan(limit.reference_celsius))
+    compare_corrected(subject, limit, assessment);
   else
-    compare_corrected(row, limit, assessment);
+    assessment.judgement =
+        conformity::judge(assessment.compared, as_declared(limit.limit(), subject.quantity, assessment.compared));
 }
 
-void RowJudge::compare_corrected(std::size_t row, const LimitEntry& limit, RowAssessment& assessment) const noexcept {
-  const PartKind* kind = part_kind(row);
-  const temperature::Law no_law{};
-  const temperature::Law& law = context_.settings.overrides_law ? context_.settings.law
-                                : kind != nullptr               ? kind->law
-                                                                : no_law;
+void RowJudge::compare_ratio(const Subject& subject, const LimitEntry& limit,
+                             RowAssessment& assessment) const noexcept {
+  if (!are_known(subject.times)) {
+    assessment.findings.add(Finding::ratio_times_missing);
+    assessment.judgement = {.verdict = Verdict::undetermined,
+                            .undecided = Undecided::missing_context,
+                            .reason = conformity::Reason::no_value};
+    return;
+  }
+  constexpr double index_reference_celsius = 40;  // of the 5 GΩ rule. Source: `ieee-43-single-text`.
+  const std::int32_t run = runs_.of(subject.row);
+  const bool has_run = run != Runs::none;
+  judge_ratio({.ratio = assessment.measured,
+               .early = has_run ? runs_.ratio(runs_.all()[static_cast<std::size_t>(run)], subject.times).early
+                                : uncertainty::Quantity{.scale = Scale::log},
+               .capacitance = has_run ? runs_.all()[static_cast<std::size_t>(run)].capacitance
+                                      : capacitance_of(table_, subject.row, context_),
+               .times = subject.times,
+               .to_40_celsius = {.law = law_of(subject.row),
+                                 .part_celsius = celsius_of(subject.row),
+                                 .standard_uncertainty_kelvin = table_.at(NumberName::part_celsius_u, subject.row),
+                                 .reference_celsius = index_reference_celsius,
+                                 .defaults = context_.settings.temperature}},
+              limit, context_.settings, assessment);
+}
+
+void RowJudge::compare_corrected(const Subject& subject, const LimitEntry& limit,
+                                 RowAssessment& assessment) const noexcept {
+  const std::size_t row = subject.row;
+  const temperature::Law& law = law_of(row);
   if (law.kind == temperature::LawKind::none) {
     assessment.findings.add(Finding::no_law_for_reference);
     assessment.judgement = {.verdict = Verdict::undetermined,
@@ -245,11 +448,10 @@ void RowJudge::compare_corrected(std::size_t row, const LimitEntry& limit, RowAs
                                              .defaults = context_.settings.temperature};
     // The limit as this reading would show it: there the meter's counts are weighed.
     const double as_read = decision_value(limit) / temperature::factor_to_reference(conditions).value;
-    const uncertainty::Quantity compared =
-        temperature::to_reference(measure(table_, row, assessment.instrument, context_, as_read).quantity, conditions);
+    const uncertainty::Quantity compared = temperature::to_reference(measured(subject, as_read).quantity, conditions);
     return End{compared, conformity::judge(compared, limit.limit())};
   };
-  const double celsius = table_.at(NumberName::part_celsius, row);
+  const double celsius = celsius_of(row);
   const double u_kelvin = table_.at(NumberName::part_celsius_u, row);
   assessment.findings.add(Finding::corrected);
   if (std::isnan(law.relative_standard_uncertainty)) assessment.findings.add(Finding::law_uncertainty_assumed);
@@ -276,7 +478,8 @@ void RowJudge::compare_corrected(std::size_t row, const LimitEntry& limit, RowAs
     assessment.findings.add(Finding::outside_fitted_range);
 }
 
-void RowJudge::restrict(std::size_t row, RowAssessment& assessment) const noexcept {
+void RowJudge::restrict(const Subject& subject, RowAssessment& assessment) const noexcept {
+  const std::size_t row = subject.row;
   const LimitEntry& limit = context_.limits[static_cast<std::size_t>(assessment.limit)];
   const PartKind* kind = part_kind(row);
   Judgement& judgement = assessment.judgement;
@@ -307,11 +510,13 @@ void RowJudge::restrict(std::size_t row, RowAssessment& assessment) const noexce
       refuse_pass(judgement, Undecided::one_more_reading);
     }
   }
-  if (table_.quantity[row] == QuantityKind::insulation_resistance &&
-      assessment.measured.censoring == Censoring::above && accepted(judgement.verdict) && !contact_.shown(row, kind)) {
+  if (assessment.findings.has(Finding::pair_not_named)) refuse_pass(judgement, Undecided::missing_context);
+  const bool is_open_range =
+      subject.quantity == QuantityKind::insulation_resistance && assessment.measured.censoring == Censoring::above;
+  if (is_open_range && accepted(judgement.verdict) && !contact_.shown(row, kind))
     assessment.findings.add(Finding::contact_not_shown);
+  if (assessment.findings.has(Finding::contact_not_shown) && accepted(judgement.verdict))
     judgement.verdict = Verdict::conditional_pass;
-  }
   if (!assessment.findings.those_in(not_to_be_believed).empty()) refuse_pass(judgement, Undecided::one_more_reading);
 }
 

@@ -90,6 +90,9 @@ std::string shown(const uncertainty::Quantity& quantity, QuantityKind kind) {
 
 std::string shown_interval(const uncertainty::Quantity& quantity, QuantityKind kind) {
   const double u = quantity.standard_uncertainty();
+  const bool is_voltage = kind == QuantityKind::dc_voltage || kind == QuantityKind::ac_voltage;
+  if (is_voltage && quantity.censoring == Censoring::below)
+    return {};  // a tester's threshold, as its sheet declares it
   if (!(u > 0) || !std::isfinite(u) || std::isnan(quantity.value)) return {};
   const bool log = quantity.scale == Scale::log;
   const double low = log ? quantity.value * std::exp(-coverage_factor * u) : quantity.value - coverage_factor * u;

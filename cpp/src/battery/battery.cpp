@@ -7,6 +7,7 @@
 #include <thread>
 
 #include "log_quadratic.hpp"
+#include "normal_tail.hpp"
 #include "ohmward/core/errors.hpp"
 #include "resting_voltage.hpp"
 
@@ -17,7 +18,7 @@ constexpr double outside_standard_uncertainties = 3;
 constexpr double contradiction_exponent = -8;          // prior and reading 4 u apart
 constexpr double farthest_standard_uncertainties = 6;  // beyond it a segment holds less than 1e-6 of the probability
 constexpr double lowest_exponent = -22;                // the same with a prior
-constexpr double shortest_step = 0.3;                  // in standard uncertainties
+constexpr double shortest_step = 1e-3;                 // in standard uncertainties
 constexpr double told_level = 0.95;                    // of the interval whose width the status tells
 constexpr double wide_interval = 0.5;
 
@@ -49,6 +50,17 @@ struct FitInput {
   double prior_peak;
 };
 
+void fill(DensityPiece& piece, double start, double width, const LogQuadratic& density) noexcept {
+  piece.start = start;
+  piece.width = width;
+  piece.constant = density.constant;
+  piece.linear = density.linear;
+  piece.quadratic = density.quadratic;
+  piece.mass = density.integral(width);
+  piece.centre = start + width / 2;
+  piece.variance = width * width / 12;
+}
+
 /// Adds likelihood times prior on one segment, cut where the prior's pieces meet.
 void add_with_prior(ChargePosterior& posterior, double start, double width, const LogQuadratic& likelihood,
                     const FitInput& input, double log_peak, CurveFit& result) {
@@ -61,26 +73,39 @@ void add_with_prior(ChargePosterior& posterior, double start, double width, cons
     const double agreement = product.log_density(product.mode(to - from)) - log_peak - input.prior_peak;
     result.agreement = std::max(result.agreement, agreement);
     if (agreement < lowest_exponent) continue;
-    posterior.add_piece(
-        {from, to - from, product.constant, product.linear, product.quadratic, product.integral(to - from), 0});
+    fill(posterior.add_piece(), from, to - from, product);
   }
 }
 
-/// One end of a segment: its distance from the reading, and the tail of the normal distribution beyond it, found once.
+/// One end of a segment: its distance from the reading, and the tail of the normal distribution beyond it.
 struct Knot {
-  double z = nan;
-  double tail = nan;
-
-  double tail_beyond() noexcept {
-    if (std::isnan(tail)) tail = std::erfc(std::abs(z) / std::numbers::sqrt2) / 2;
-    return tail;
-  }
+  double z;
+  double tail;
 };
 
 /// Probability of a standard normal value between two knots.
-double probability_between(Knot& a, Knot& b) noexcept {
-  if ((a.z < 0) != (b.z < 0)) return 1 - a.tail_beyond() - b.tail_beyond();
-  return std::abs(a.tail_beyond() - b.tail_beyond());
+double probability_between(const Knot& a, const Knot& b) noexcept {
+  if ((a.z < 0) != (b.z < 0)) return 1 - a.tail - b.tail;
+  return std::abs(a.tail - b.tail);
+}
+
+/// A segment under a flat prior: a part of a normal distribution of `height` a standard uncertainty.
+void fill(DensityPiece& piece, double start, double width, const Knot& here, const Knot& next, double height) noexcept {
+  const double step = next.z - here.z, probability = probability_between(here, next), by_z = width / step;
+  piece.start = start;
+  piece.width = width;
+  piece.z = here.z;
+  piece.slope = step / width;
+  piece.scale = height * by_z;
+  piece.below_start = normal_below(here.z, here.tail);
+  piece.mass = height * probability * std::abs(by_z);
+  piece.centre = start + width / 2;
+  piece.variance = width * width / 12;
+  if (std::abs(step) > 1 && probability > 0) {  // wider than its normal distribution
+    const double mean_z = (normal_at(here.z).density - normal_at(next.z).density) / std::copysign(probability, step);
+    piece.centre = start + std::clamp((mean_z - here.z) * by_z, 0.0, width);
+    piece.variance = std::min(piece.variance, by_z * by_z);
+  }
 }
 
 /// Adds prior times likelihood on one curve to `posterior`; segments too far from the reading are left out.
@@ -88,33 +113,37 @@ CurveFit add_curve(const OpenCircuitCurve& curve, const FitInput& input, ChargeP
   const double u = input.standard_uncertainty_volt;
   CurveFit result{.standard_uncertainty_volt = u};
   const double log_peak = input.log_weight - std::log(u);
-  const double peak = std::exp(log_peak) * std::numbers::sqrt2 / std::numbers::inv_sqrtpi;
+  const double height = std::exp(log_peak) * std::numbers::sqrt2 / std::numbers::inv_sqrtpi;
   const std::span<const double> charge = curve.charge(), volt = curve.cell_volt(), by_kelvin = curve.volt_per_kelvin();
   const double kelvin = input.celsius - curve.reference_celsius(), inverse_u = 1 / u;
-  const auto knot = [&](std::size_t i) -> Knot {
-    return {.z = (input.open_circuit_volt - input.cells * (volt[i] + by_kelvin[i] * kelvin)) * inverse_u};
+  const auto distance_at = [&](std::size_t i) {
+    return (input.open_circuit_volt - input.cells * (volt[i] + by_kelvin[i] * kelvin)) * inverse_u;
   };
-  Knot next = knot(0);
+  double next_z = distance_at(0);
+  Knot next{nan, nan};  // found once, for the segments on both of its sides
   for (std::size_t i = 0; i + 1 < charge.size(); ++i) {
-    Knot here = next;
-    next = knot(i + 1);
-    const bool crosses = (here.z < 0) != (next.z < 0);
-    const double distance = crosses ? 0.0 : std::min(std::abs(here.z), std::abs(next.z));
+    const double z = next_z;
+    next_z = distance_at(i + 1);
+    const bool crosses = (z < 0) != (next_z < 0);
+    const double distance = crosses ? 0.0 : std::min(std::abs(z), std::abs(next_z));
     if (distance < result.distance) {
       result.distance = distance;
-      result.above = here.z > 0;
+      result.above = z > 0;
     }
     if (distance > farthest_standard_uncertainties) continue;
-    const double width = charge[i + 1] - charge[i], step = here.z - next.z, slope = step / width;
-    const LogQuadratic likelihood{log_peak - here.z * here.z / 2, slope * here.z, -slope * slope / 2};
-    if (!input.prior.is_flat()) {
-      add_with_prior(posterior, charge[i], width, likelihood, input, log_peak, result);
+    const double width = charge[i + 1] - charge[i], step = next_z - z;
+    if (input.prior.is_flat() && std::abs(step) > shortest_step) {
+      const Knot here{z, next.z == z ? next.tail : normal_tail(z)};
+      next = {next_z, normal_tail(next_z)};
+      fill(posterior.add_piece(), charge[i], width, here, next, height);
       continue;
     }
-    // The tails are shared with the neighbours; only a short step would lose digits in their difference.
-    const double mass = std::abs(step) > shortest_step ? peak * probability_between(here, next) / std::abs(slope)
-                                                       : likelihood.integral(width);
-    posterior.add_piece({charge[i], width, likelihood.constant, likelihood.linear, likelihood.quadratic, mass, 0});
+    const double slope = step / width;
+    const LogQuadratic likelihood{log_peak - z * z / 2, -slope * z, -slope * slope / 2};
+    if (input.prior.is_flat())  // the difference of two probabilities would lose digits
+      fill(posterior.add_piece(), charge[i], width, likelihood);
+    else
+      add_with_prior(posterior, charge[i], width, likelihood, input, log_peak, result);
   }
   return result;
 }

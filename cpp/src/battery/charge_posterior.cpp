@@ -2,10 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "log_quadratic.hpp"
+#include "normal_tail.hpp"
 #include "ohmward/core/errors.hpp"
 #include "ohmward/core/floating_point.hpp"
+#include "ohmward/numerics/normal.hpp"
 
 namespace ohmward::battery {
 namespace {
@@ -15,7 +18,14 @@ constexpr double narrowest_bracket = 1e-12;
 /// From a residual of this share of the smaller tail, the last step leaves less than 1e-6 of it.
 constexpr double last_residual = 1e-4;
 
-LogQuadratic shape(const DensityPiece& piece) { return {piece.constant, piece.linear, piece.quadratic}; }
+/// How much the third order may shorten or lengthen a step.
+constexpr double least_bend = 0.3, most_bend = 3;
+
+LogQuadratic shape(const DensityPiece& piece) {
+  if (piece.scale == 0) return {piece.constant, piece.linear, piece.quadratic};
+  const double height = piece.scale * piece.slope * std::numbers::inv_sqrtpi / std::numbers::sqrt2;
+  return {std::log(height) - piece.z * piece.z / 2, -piece.z * piece.slope, -piece.slope * piece.slope / 2};
+}
 
 /// The piece of a component that holds `charge`, or that ends last before it.
 const DensityPiece* piece_at(const DensityPiece* first, const DensityPiece* last, double charge) {
@@ -69,25 +79,28 @@ ChargePrior ChargePrior::density(std::span<const double> charge, std::span<const
 void ChargePosterior::clear() noexcept {
   components_.clear();
   pieces_.clear();
-  total_ = 0;
+  total_ = first_moment_ = second_moment_ = 0;
 }
 
 void ChargePosterior::begin_component(std::size_t type, std::size_t curve) {
-  components_.push_back({.type = type, .curve = curve, .first = pieces_.size(), .last = pieces_.size(), .mass = 0});
-}
-
-void ChargePosterior::add_piece(const DensityPiece& piece) {
-  Component& component = components_.back();
-  DensityPiece& added = pieces_.emplace_back(piece);
-  added.before = component.mass;
-  component.mass += added.mass;
-  component.last = pieces_.size();
+  components_.push_back({.type = type, .curve = curve, .first = pieces_.size(), .last = pieces_.size()});
 }
 
 void ChargePosterior::end_component() {
-  const double mass = components_.back().mass;
-  if (!(mass > 0)) return drop_component();
-  total_ += mass;
+  Component& component = components_.back();
+  component.last = pieces_.size();
+  double first_moment = 0, second_moment = 0;
+  for (std::size_t i = component.first; i < component.last; ++i) {
+    DensityPiece& piece = pieces_[i];
+    piece.before = component.mass;
+    component.mass += piece.mass;
+    first_moment += piece.mass * piece.centre;
+    second_moment += piece.mass * (piece.centre * piece.centre + piece.variance);
+  }
+  if (!(component.mass > 0)) return drop_component();
+  total_ += component.mass;
+  first_moment_ += first_moment;
+  second_moment_ += second_moment;
 }
 
 void ChargePosterior::drop_component() {
@@ -105,10 +118,18 @@ ChargePosterior::At ChargePosterior::at(double charge) const noexcept {
       sum.below += piece->before + piece->mass;
       continue;
     }
-    sum.below += piece->before + shape(*piece).integral(t);
-    const double density = std::exp(shape(*piece).log_density(t));
-    sum.density += density;
-    sum.slope += density * (piece->linear + 2 * piece->quadratic * t);
+    if (piece->scale == 0) {
+      sum.below += piece->before + shape(*piece).integral(t);
+      const double density = std::exp(shape(*piece).log_density(t));
+      sum.density += density;
+      sum.slope += density * (piece->linear + 2 * piece->quadratic * t);
+    } else {
+      const NormalAt here = normal_at(piece->z + piece->slope * t);
+      sum.below += piece->before + piece->scale * (normal_below(here.z, here.tail) - piece->below_start);
+      const double density = piece->scale * piece->slope * here.density;
+      sum.density += density;
+      sum.slope -= density * here.z * piece->slope;
+    }
   }
   return sum;
 }
@@ -123,46 +144,43 @@ double ChargePosterior::density(double charge) const noexcept {
   return at(charge).density / total_;
 }
 
-/// Mass up to a charge as if the density were even inside each piece: near enough to begin with, and cheap.
-double ChargePosterior::roughly_below(double charge) const noexcept {
-  double sum = 0;
-  for (const Component& component : components_) {
-    const DensityPiece* piece = piece_at(pieces_.data() + component.first, pieces_.data() + component.last, charge);
-    if (piece != nullptr) sum += piece->before + piece->mass * std::min(1.0, (charge - piece->start) / piece->width);
-  }
-  return sum;
+/// Where a normal distribution of the same mean and variance has it.
+double ChargePosterior::first_guess(double level) const noexcept {
+  const double mean = first_moment_ / total_, variance = second_moment_ / total_ - mean * mean;
+  return mean + numerics::normal_quantile(level) * std::sqrt(std::max(0.0, variance));
+}
+
+/// On one curve alone the piece is known, and inside it a normal distribution is inverted.
+double ChargePosterior::quantile_on_one_curve(double wanted) const noexcept {
+  const auto after = std::upper_bound(pieces_.begin(), pieces_.end(), wanted,
+                                      [](double mass, const DensityPiece& piece) { return mass < piece.before; });
+  const DensityPiece& piece = *(after - 1);
+  const double below = std::clamp(piece.below_start + (wanted - piece.before) / piece.scale, 0.0, 1.0);
+  const double inside = (numerics::normal_quantile(below) - piece.z) / piece.slope;
+  return piece.scale == 0 ? nan : piece.start + std::clamp(inside, 0.0, piece.width);
 }
 
 double ChargePosterior::quantile(double level) const noexcept {
   if (empty() || !(level > 0 && level < 1)) return nan;
   const double wanted = level * total_;
+  if (components_.size() == 1) {
+    const double charge = quantile_on_one_curve(wanted);
+    if (!std::isnan(charge)) return charge;
+  }
   double low = pieces_[components_.front().first].start, high = low;
   for (const Component& component : components_) {
     low = std::min(low, pieces_[component.first].start);
     high = std::max(high, pieces_[component.last - 1].start + pieces_[component.last - 1].width);
   }
-  double charge = rough_quantile(wanted, low, high);
+  double charge = std::clamp(first_guess(level), low, high);
   while (high - low > narrowest_bracket) {  // a step of third order where it stays inside the bracket, else halving
     const At here = at(charge);
     (here.below < wanted ? low : high) = charge;
     const double newton = (wanted - here.below) / here.density;
-    const double next = charge + newton * (1 - here.slope / here.density * newton / 2);
+    const double next = charge + newton * std::clamp(1 - here.slope / here.density * newton / 2, least_bend, most_bend);
     const bool inside = next > low && next < high;
     if (inside && std::abs(wanted - here.below) < last_residual * std::min(wanted, total_ - wanted)) return next;
     charge = inside ? next : low + (high - low) / 2;
-  }
-  return charge;
-}
-
-double ChargePosterior::rough_quantile(double wanted, double low, double high) const noexcept {
-  double low_mass = 0, high_mass = total_, charge = low;
-  for (int step = 0; step < 6; ++step) {  // false position, halving in every second step
-    const double share = step % 2 == 0 ? (wanted - low_mass) / (high_mass - low_mass) : 0.5;
-    charge = low + (high - low) * std::clamp(share, 0.02, 0.98);
-    const double mass = roughly_below(charge);
-    (mass < wanted ? low : high) = charge;
-    (mass < wanted ? low_mass : high_mass) = mass;
-    if (std::abs(mass - wanted) < 1e-3 * total_) break;
   }
   return charge;
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <utility>
 
 #include "ohmward/battery/battery.hpp"
 #include "resting_voltage.hpp"
@@ -68,6 +69,8 @@ ConditionNote note(Condition condition, const Candidate& candidate, const Candid
       break;
     case Condition::cell_missing_suspected:
       told.reason = format("%.2f V fits %d of %d cells", volt, candidate.cells - seen.missing_cells, candidate.cells);
+      if (2 * seen.missing_cells == candidate.cells)
+        told.reason += ": half of them, as where one battery of two was read";
       told.next_action = candidate.type.chemistry == Chemistry::lead
                              ? "charge it and read again at rest: a missing cell stays missing; compare the acid cell "
                                "by cell where it opens"
@@ -101,36 +104,57 @@ ConditionNote note(Condition condition, const Candidate& candidate, const Candid
   return told;
 }
 
-ConditionNote impossible(const RestingReading& reading, const RestState& state, const Candidate& candidate) {
-  ConditionNote told{Condition::unknown, {}, nan, text(state.status), "read again"};
-  const double volt = reading.voltage_volt, highest = candidate.cells * candidate.type.rest.highest_volt;
-  if (std::isnan(volt)) {
-    told.reason = "no voltage";
-  } else if (!(reading.standard_uncertainty_volt >= 0)) {
-    told.reason = "the voltage has no standard uncertainty";
-    told.next_action = "name the meter or its standard uncertainty";
-  } else if (reading.rest_hour < 0) {
-    told.reason = format("rest_hour is %g, expected at least 0", reading.rest_hour);
-    told.next_action = "correct the time at rest";
-  } else if (volt < 0) {
-    told.reason = format("%.2f V is negative: leads changed over?", volt);
-    told.next_action = "read again with the leads the right way round";
-  } else if (volt > highest && volt / 2 < highest) {
-    told.reason = format("%.2f V is more than this battery can show, but right for two in series", volt);
-    told.next_action = "read each battery of the pair";
-  } else if (volt > highest) {
-    told.reason = format("%.2f V is more than %.2f V, the most that %d cells of this type can show", volt, highest,
-                         candidate.cells);
-    told.next_action = "check the type, the number of cells and the range of the meter";
+/// What is wrong with the number itself, and what to do; nothing where it is the battery that does not fit.
+struct Fault {
+  std::string reason = {}, next_action = {};
+};
+
+Fault fault_of_number(const RestingReading& reading) {
+  const double volt = reading.voltage_volt, u = reading.standard_uncertainty_volt, hour = reading.rest_hour;
+  if (std::isnan(volt)) return {"no voltage", "read again"};
+  if (std::isinf(volt)) return {"the voltage is not finite", "read again on a higher range"};
+  if (std::isnan(u)) return {"the voltage has no standard uncertainty", "name the meter or its standard uncertainty"};
+  if (!(u >= 0) || std::isinf(u))
+    return {format("standard_uncertainty_volt is %g, expected at least 0 and finite", u), "correct the uncertainty"};
+  if (hour < 0 || std::isinf(hour))
+    return {format("rest_hour is %g, expected at least 0 and finite", hour), "correct the time at rest"};
+  if (reading.celsius < -273.15 || std::isinf(reading.celsius))
+    return {format("celsius is %g, expected a temperature above absolute zero", reading.celsius),
+            "correct the temperature of the battery"};
+  const double u_kelvin = reading.celsius_standard_uncertainty_kelvin;
+  if (!(u_kelvin >= 0) || std::isinf(u_kelvin))
+    return {format("celsius_standard_uncertainty_kelvin is %g, expected at least 0 and finite", u_kelvin),
+            "correct the uncertainty of the temperature"};
+  if (volt < 0) return {format("%.2f V is negative: leads changed over?", volt), "read with the leads changed over"};
+  return {};
+}
+
+Fault fault_of_battery(double volt, const Candidate& candidate) {
+  const double highest = candidate.cells * candidate.type.rest.highest_volt;
+  if (volt / 2 < highest)
+    return {format("%.2f V is more than this battery can show, but right for two in series", volt),
+            "read each battery of the pair"};
+  return {format("%.2f V is more than %.2f V, the most that %d cells of this type can show; about %.0f cells would fit",
+                 volt, highest, candidate.cells, std::round(volt / candidate.type.curves.front()->volt(0.5))),
+          "check the type, the number of cells and the range of the meter"};
+}
+
+ConditionNote impossible(const RestingReading& reading, const Candidate& candidate) {
+  Fault fault = fault_of_number(reading);
+  if (fault.reason.empty()) {
+    const bool too_high = reading.voltage_volt > candidate.cells * candidate.type.rest.highest_volt;
+    fault = too_high ? fault_of_battery(reading.voltage_volt, candidate)
+                     : Fault{"nothing about this reading is uncertain, which no reading is",
+                             "name the meter or its standard uncertainty"};
   }
-  return told;
+  return {Condition::unknown, {}, nan, std::move(fault.reason), std::move(fault.next_action)};
 }
 
 }  // namespace
 
 std::vector<ConditionNote> Battery::notes(const RestingReading& reading, const RestState& state) const {
   if (state.status == Status::missing_input || state.status == Status::out_of_domain)
-    return {impossible(reading, state, candidates_.front())};
+    return {impossible(reading, candidates_.front())};
   std::vector<ConditionNote> all;
   for (std::size_t i = 0; i < candidates_.size(); ++i)
     for (const Condition condition : {

@@ -3,17 +3,21 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numbers>
+
+#include "normal_tail.hpp"
 
 namespace ohmward::battery {
 namespace {
 
-constexpr double sqrt_pi = 1.7724538509055160273;
+constexpr double root_two_pi = 2.5066282746310005024;
+constexpr double far_out = 6 * std::numbers::sqrt2;  // from there the tail keeps its digits by a continued fraction
 
 /// exp(x²) erfc(x) for large x >= 6 by its continued fraction; 24 levels give full double accuracy there.
 double scaled_complement(double x) noexcept {
   double tail = x;
   for (int level = 24; level >= 1; --level) tail = x + 0.5 * level / tail;
-  return 1 / (sqrt_pi * tail);
+  return std::numbers::inv_sqrtpi / tail;
 }
 
 /// Where the exponent varies little over [0, t]: the series of exp about the middle, to the sixth power of t.
@@ -30,19 +34,22 @@ double nearly_flat(const LogQuadratic& q, double t) noexcept {
 }
 
 double by_error_function(const LogQuadratic& q, double t) noexcept {
-  const double root = std::sqrt(-q.quadratic);
-  double from = -q.linear / (2 * root),
-         to = from + root * t;  // distances from the peak in units of √2 standard deviations
-  const double scale = sqrt_pi / (2 * root);
-  if (from <= 0 && to >= 0) return std::exp(q.constant + from * from) * scale * (std::erf(to) - std::erf(from));
+  const double root = std::sqrt(-2 * q.quadratic), scale = root_two_pi / root;
+  double from = -q.linear / root, to = from + root * t;  // distances from the peak in standard deviations
+  if (from <= 0 && to >= 0)
+    return std::exp(q.constant + from * from / 2) * scale * (1 - normal_tail(from) - normal_tail(to));
   double near = q.constant, far = q.log_density(t);
   if (to < 0) {
     std::swap(near, far);
     from = -to;
     to = root * t + from;
   }
-  if (from > 6) return scale * (std::exp(near) * scaled_complement(from) - std::exp(far) * scaled_complement(to));
-  return std::exp(near + from * from) * scale * (std::erfc(from) - std::erfc(to));
+  if (from > far_out) {
+    const double half_scale = scale / 2;
+    return half_scale * (std::exp(near) * scaled_complement(from / std::numbers::sqrt2) -
+                         std::exp(far) * scaled_complement(to / std::numbers::sqrt2));
+  }
+  return std::exp(near + from * from / 2) * scale * (normal_tail(from) - normal_tail(to));
 }
 
 /// Weights and abscissae of the 7-point Gauss-Legendre rule on [-1, 1]. Source: computed from the Legendre polynomial

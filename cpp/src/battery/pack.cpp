@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <numbers>
 #include <numeric>
 
 #include "ohmward/battery/stand_out.hpp"
@@ -51,7 +52,8 @@ std::vector<Level> levels(const Battery& module, const RestingReading& middle, c
   return all;
 }
 
-/// Distribution of a module's charge minus the middle's: a mixture over the levels.
+/// Distribution of a module's charge minus the middle's: a mixture over the levels. Of a voltage more than 3 u outside
+/// a curve it is only known on which side it lies: beyond the lowest or the highest charge.
 class ChargeDifference {
  public:
   ChargeDifference(std::span<const Level> levels, double difference_volt, double standard_uncertainty_volt,
@@ -65,22 +67,26 @@ class ChargeDifference {
       posteriors_.push_back(posterior_on_curve(
           *level.curve, cells, cells * level.curve->volt(level.charge, celsius) + difference_volt, u, celsius));
     }
+    above_ = difference_volt > 0;
   }
 
   [[nodiscard]] double below(double difference) const {
     double sum = 0, weights = 0;
     for (std::size_t i = 0; i < levels_.size(); ++i) {
-      const ChargePosterior& posterior = posteriors_[i];
-      if (posterior.empty()) continue;
-      sum += levels_[i].weight * posterior.cumulative(std::clamp(levels_[i].charge + difference, 0.0, 1.0));
+      const double charge = levels_[i].charge + difference;
+      const double outside = charge >= (above_ ? 1.0 : 0.0) ? 1.0 : 0.0;
+      sum += levels_[i].weight *
+             (posteriors_[i].empty() ? outside : posteriors_[i].cumulative(std::clamp(charge, 0.0, 1.0)));
       weights += levels_[i].weight;
     }
-    return weights > 0 ? sum / weights : nan;
+    return sum / weights;
   }
 
+  /// NaN where no level gives it a charge.
   [[nodiscard]] double quantile(double level) const {
+    if (std::all_of(posteriors_.begin(), posteriors_.end(), [](const auto& posterior) { return posterior.empty(); }))
+      return nan;
     double low = -1, high = 1;
-    if (std::isnan(below(0))) return nan;
     for (int i = 0; i < 30; ++i) {
       const double middle = (low + high) / 2;
       (below(middle) < level ? low : high) = middle;
@@ -91,6 +97,7 @@ class ChargeDifference {
  private:
   std::span<const Level> levels_;
   std::vector<ChargePosterior> posteriors_;
+  bool above_ = false;
 };
 
 void require(const PackReading& reading, const PackQuestion& question) {
@@ -100,6 +107,35 @@ void require(const PackReading& reading, const PackQuestion& question) {
     throw InvalidParameter("charge_difference", question.charge_difference, "between 0 and 1");
   if (!reading.celsius.empty() && reading.celsius.size() != reading.voltage_volt.size())
     throw InvalidParameter("celsius", static_cast<double>(reading.celsius.size()), "one temperature a module, or none");
+}
+
+RestingReading resting_reading(const PackReading& reading, double volt) {
+  return {.voltage_volt = volt,
+          .standard_uncertainty_volt =
+              std::hypot(reading.standard_uncertainty_volt, reading.gain_relative_standard_uncertainty * volt),
+          .celsius = reading.pack_celsius,
+          .rest_hour = reading.rest_hour,
+          .history = reading.history};
+}
+
+double pack_celsius(const PackReading& reading, std::span<const Level> levels) {
+  return std::isnan(reading.pack_celsius) ? levels.front().curve->reference_celsius() : reading.pack_celsius;
+}
+
+/// How far a module's own temperature moves its voltage against the pack's.
+Estimate moved_by_temperature(const PackReading& reading, std::size_t module, std::span<const Level> levels) {
+  if (reading.celsius.empty() || std::isnan(reading.celsius[module])) return {0, 0};
+  const double celsius = pack_celsius(reading, levels), kelvin = reading.celsius[module] - celsius;
+  double moved = 0, variance = 0;
+  for (const Level& level : levels) {
+    const double cells = level.candidate->cells;
+    const double by_coefficient = level.curve->volt_per_kelvin_standard_uncertainty() * kelvin;
+    const double by_celsius = level.curve->largest_volt_per_kelvin() * reading.celsius_standard_uncertainty_kelvin;
+    moved += level.weight * cells *
+             (level.curve->volt(level.charge, celsius + kelvin) - level.curve->volt(level.charge, celsius));
+    variance += level.weight * cells * cells * (by_coefficient * by_coefficient + by_celsius * by_celsius);
+  }
+  return {moved, std::sqrt(variance)};
 }
 
 void decide(ModuleState& state, const ChargeDifference& difference, const PackQuestion& question) {
@@ -113,6 +149,29 @@ void decide(ModuleState& state, const ChargeDifference& difference, const PackQu
                                                                     : ChargeDecision::not_decidable;
 }
 
+void tell_charge_spread(const PackReading& reading, const Battery& module, const PackQuestion& question,
+                        std::span<const double> differences, PackState& state) {
+  std::size_t least = differences.size(), greatest = differences.size();
+  for (std::size_t i = 0; i < differences.size(); ++i) {
+    if (std::isnan(differences[i])) continue;
+    if (least == differences.size() || differences[i] < differences[least]) least = i;
+    if (greatest == differences.size() || differences[i] > differences[greatest]) greatest = i;
+  }
+  const RestingReading lowest = resting_reading(reading, state.middle_volt + differences[least]);
+  const RestState at_lowest = module.at_rest(lowest);
+  if (at_lowest.charge.empty()) return;
+  const std::vector<Level> all = levels(module, lowest, at_lowest);
+  const double apart = differences[greatest] - differences[least];
+  const double by_temperature = std::hypot(moved_by_temperature(reading, least, all).standard_uncertainty,
+                                           moved_by_temperature(reading, greatest, all).standard_uncertainty);
+  const double u = std::hypot(reading.standard_uncertainty_volt * std::numbers::sqrt2, by_temperature,
+                              reading.gain_relative_standard_uncertainty * apart);
+  const ChargeDifference spread(all, apart, u, pack_celsius(reading, all));
+  state.charge_spread_median = spread.quantile(0.5);
+  state.charge_spread_low = spread.quantile((1 - question.level) / 2);
+  state.charge_spread_high = spread.quantile((1 + question.level) / 2);
+}
+
 }  // namespace
 
 PackState pack_at_rest(const PackReading& reading, const Battery& module, const PackQuestion& question) {
@@ -121,49 +180,38 @@ PackState pack_at_rest(const PackReading& reading, const Battery& module, const 
   state.modules.resize(reading.voltage_volt.size());
   std::vector<double> read;
   for (const double volt : reading.voltage_volt)
-    if (!std::isnan(volt)) read.push_back(volt);
+    if (std::isfinite(volt)) read.push_back(volt);
   if (read.empty() || std::isnan(reading.standard_uncertainty_volt)) return state;
-  if (!(reading.standard_uncertainty_volt > 0) || !(reading.gain_relative_standard_uncertainty >= 0)) {
+  if (!(reading.standard_uncertainty_volt > 0) || !(reading.gain_relative_standard_uncertainty >= 0) ||
+      !(reading.celsius_standard_uncertainty_kelvin >= 0)) {
     state.status = Status::out_of_domain;
     return state;
   }
   const auto [least, greatest] = std::minmax_element(read.begin(), read.end());
   state.spread_volt = *greatest - *least;
   state.middle_volt = median_of(read);
-  const RestingReading middle{
-      .voltage_volt = state.middle_volt,
-      .standard_uncertainty_volt =
-          std::hypot(reading.standard_uncertainty_volt, reading.gain_relative_standard_uncertainty * state.middle_volt),
-      .celsius = reading.pack_celsius,
-      .rest_hour = reading.rest_hour,
-      .history = reading.history};
+  const RestingReading middle = resting_reading(reading, state.middle_volt);
   state.middle = module.at_rest(middle);
   if (state.middle.charge.empty()) {
     state.status = state.middle.status;
     return state;
   }
   const std::vector<Level> all = levels(module, middle, state.middle);
-  const double reference = all.front().curve->reference_celsius();
-  const double celsius = std::isnan(reading.pack_celsius) ? reference : reading.pack_celsius;
   // The pack's middle is read too: its own noise counts once, as that of a median.
-  const double count = static_cast<double>(read.size()), own = reading.standard_uncertainty_volt;
-  const double u_middle = own * std::sqrt(1.5707963267948966 / count);
+  const double own = reading.standard_uncertainty_volt;
+  const double u_middle = own * std::sqrt(std::numbers::pi / 2 / static_cast<double>(read.size()));
+  const double gain = reading.gain_relative_standard_uncertainty, celsius = pack_celsius(reading, all);
   std::vector<double> differences(state.modules.size(), nan);
   for (std::size_t i = 0; i < state.modules.size(); ++i) {
-    if (std::isnan(reading.voltage_volt[i])) continue;
+    if (!std::isfinite(reading.voltage_volt[i])) continue;
     ModuleState& one = state.modules[i];
-    double moved = 0;
-    if (!reading.celsius.empty() && !std::isnan(reading.celsius[i])) {
-      for (const Level& level : all)
-        moved += level.weight * level.candidate->cells *
-                 (level.curve->volt(level.charge, reading.celsius[i]) - level.curve->volt(level.charge, celsius));
-    }
-    const double difference = reading.voltage_volt[i] - state.middle_volt - moved;
-    differences[i] = difference;
-    one.difference_volt = {difference, std::sqrt(own * own + u_middle * u_middle +
-                                                 std::pow(reading.gain_relative_standard_uncertainty * difference, 2))};
-    decide(one, ChargeDifference(all, difference, one.difference_volt.standard_uncertainty, celsius), question);
+    const Estimate moved = moved_by_temperature(reading, i, all);
+    differences[i] = reading.voltage_volt[i] - state.middle_volt - moved.value;
+    one.difference_volt = {differences[i],
+                           std::hypot(std::hypot(own, u_middle, moved.standard_uncertainty), gain * differences[i])};
+    decide(one, ChargeDifference(all, differences[i], one.difference_volt.standard_uncertainty, celsius), question);
   }
+  tell_charge_spread(reading, module, question, differences, state);
   const StandOut named = stand_out(differences, {.risk = question.risk, .least_spread = own});
   state.status = named.status;
   for (std::size_t i = 0; i < state.modules.size(); ++i) state.modules[i].stands_out = named.which[i];

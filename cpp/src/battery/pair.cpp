@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "normal_distribution.hpp"
 #include "ohmward/core/errors.hpp"
+#include "ohmward/numerics/normal.hpp"
 
 namespace ohmward::battery {
 namespace {
@@ -84,8 +84,8 @@ PairState Pair::at_rest(const PairReading& reading) const {
   state.imbalance_volt = {difference, std::hypot(own_difference, gain * difference)};
   const double u = state.imbalance_volt.standard_uncertainty;
   if (u > 0) {
-    state.probability_imbalanced = normal_cumulative((-healthy_difference_volt_ - difference) / u) +
-                                   normal_cumulative((difference - healthy_difference_volt_) / u);
+    state.probability_imbalanced = numerics::normal_probability((-healthy_difference_volt_ - difference) / u) +
+                                   numerics::normal_probability((difference - healthy_difference_volt_) / u);
     if (state.probability_imbalanced > imbalance_probability) state.findings.add(Finding::imbalance);
   }
   if (has_a && has_b && has_sum) {

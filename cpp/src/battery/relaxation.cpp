@@ -7,8 +7,8 @@
 #include <utility>
 #include <vector>
 
-#include "normal_distribution.hpp"
 #include "ohmward/core/errors.hpp"
+#include "ohmward/numerics/normal.hpp"
 
 namespace ohmward::battery {
 namespace {
@@ -193,7 +193,7 @@ double quantile(std::span<const Normal> mixture, double level) {
     const double middle = low + (high - low) / 2;
     double below = 0;
     for (const Normal& part : mixture)
-      below += part.weight * (part.deviation > 0    ? normal_cumulative((middle - part.mean) / part.deviation)
+      below += part.weight * (part.deviation > 0 ? numerics::normal_probability((middle - part.mean) / part.deviation)
                               : middle >= part.mean ? 1.0
                                                     : 0.0);
     (below < level ? low : high) = middle;

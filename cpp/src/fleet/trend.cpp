@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fleet/prepared.hpp"
 #include "ohmward/numerics/elementary.hpp"
 #include "ohmward/statistics/censored_regression.hpp"
 #include "ohmward/statistics/distributions.hpp"
@@ -12,70 +13,7 @@ namespace {
 
 using statistics::CensoredRegression;
 using statistics::Observation;
-using uncertainty::Part;
 using uncertainty::Quantity;
-
-constexpr double days_per_year = 365.25;
-
-/// Readings as the regression takes them.
-struct Prepared {
-  std::vector<double> day;
-  std::vector<Observation> y;
-  std::vector<double> by_law;  // change of ln R for one standard uncertainty of the law's constant
-  std::vector<int> stretch;    // between repairs
-  std::size_t left_out = 0;
-};
-
-/// Independent share of an uncertainty: the meter's common gain and the law's constant are shared by all readings.
-double independent(const Quantity& q) noexcept {
-  uncertainty::Parts parts = q.parts;
-  parts.set(Part::gain, 0);
-  parts.set(Part::law, 0);
-  return parts.combined();
-}
-
-bool usable(const Quantity& q) noexcept {
-  return has_value(q.status) && q.censoring != Censoring::overload && q.value > 0 && std::isfinite(q.value);
-}
-
-Prepared prepare(std::span<const HistoryReading> history, const TrendOptions& options) {
-  std::vector<HistoryReading> sorted(history.begin(), history.end());
-  std::stable_sort(sorted.begin(), sorted.end(),
-                   [](const HistoryReading& a, const HistoryReading& b) { return a.day < b.day; });
-  Prepared p;
-  int stretch = 0;
-  const bool correct = options.law.kind != temperature::LawKind::none;
-  for (const HistoryReading& reading : sorted) {
-    if (reading.after_repair && !p.day.empty()) ++stretch;
-    Quantity q = reading.resistance;
-    double by_law = 0;
-    if (correct) {
-      const temperature::Conditions at{.law = options.law,
-                                       .part_celsius = reading.part_celsius,
-                                       .standard_uncertainty_kelvin = reading.standard_uncertainty_kelvin,
-                                       .reference_celsius = options.reference_celsius};
-      const temperature::Factor factor = temperature::factor_to_reference(at);
-      by_law = factor.value > 1 ? factor.u_law : -factor.u_law;
-      q = temperature::to_reference(q, at);
-    }
-    if (!usable(q) || !std::isfinite(reading.day)) {
-      ++p.left_out;
-      continue;
-    }
-    p.day.push_back(reading.day);
-    p.y.push_back({.y = numerics::log(q.value), .censoring = q.censoring, .standard_uncertainty = independent(q)});
-    p.by_law.push_back(by_law);
-    p.stretch.push_back(stretch);
-  }
-  // Stretches that hold readings, counted from 0 without gaps.
-  int next = -1, before = -1;
-  for (int& s : p.stretch) {
-    if (s != before) ++next;
-    before = s;
-    s = next;
-  }
-  return p;
-}
 
 /// Median over the stretches' pairs: the slope of what is left when each stretch has lost its own median.
 statistics::RobustSlope robust(const Prepared& p, const std::vector<double>& steps, double level) {
@@ -93,30 +31,29 @@ Trend trend(std::span<const HistoryReading> history, const TrendOptions& options
     result.status = Status::no_law;
     return result;
   }
-  const Prepared p = prepare(history, options);
+  const Prepared p = prepare(history, options.law, options.reference_celsius);
   result.left_out = p.left_out;
   if (p.day.empty()) return result;
-  const std::size_t repairs = static_cast<std::size_t>(p.stretch.back());
-  const std::size_t coefficients = 2 + repairs;
-  double centre = 0;
-  for (const double day : p.day) centre += day / static_cast<double>(p.day.size());
-  const auto regressors = [&](double day, int stretch) {
-    std::vector<double> row{1, (day - centre) / days_per_year};
-    for (std::size_t s = 0; s < repairs; ++s) row.push_back(static_cast<std::size_t>(stretch) > s ? 1 : 0);
-    return row;
-  };
-  std::vector<double> x;
-  for (std::size_t i = 0; i < p.day.size(); ++i)
-    for (const double value : regressors(p.day[i], p.stretch[i])) x.push_back(value);
+  const Line model(p);
+  const std::size_t repairs = model.repairs, coefficients = model.coefficients();
+  const std::vector<double> x = model.all(p);
 
-  const CensoredRegression line = statistics::censored_regression(p.y, x, coefficients);
+  CensoredRegression line = statistics::censored_regression(p.y, x, coefficients);
   result.exact = line.exact;
+  result.degrees_of_freedom = line.degrees_of_freedom;
+  double scatter = line.scatter;
+  if (options.like.known()) {
+    const Scatter joined = drawn_together(line.scatter, line.degrees_of_freedom, options.like);
+    scatter = joined.value;
+    line = statistics::censored_regression(with_scatter(p.y, scatter), x, coefficients, false);
+    result.degrees_of_freedom = joined.degrees_of_freedom;
+  }
   result.bounds = p.y.size() - line.exact;
   result.status = line.status;
   if (!has_value(line.status)) return result;
   constexpr std::size_t enough = 6;
   if (line.exact < enough) result.status = worse(Status::few_points, line.status);
-  result.scatter = line.scatter;
+  result.scatter = scatter;
 
   // The same regression on readings moved by one standard uncertainty of the law: what the shared term does to each
   // coefficient.
@@ -124,14 +61,16 @@ Trend trend(std::span<const HistoryReading> history, const TrendOptions& options
   if (std::any_of(p.by_law.begin(), p.by_law.end(), [](double shift) { return shift != 0; })) {
     std::vector<Observation> moved = p.y;
     for (std::size_t i = 0; i < moved.size(); ++i) moved[i].y += p.by_law[i];
-    const CensoredRegression other = statistics::censored_regression(moved, x, coefficients);
+    const CensoredRegression other =
+        options.like.known() ? statistics::censored_regression(with_scatter(moved, scatter), x, coefficients, false)
+                             : statistics::censored_regression(moved, x, coefficients);
     if (has_value(other.status))
       for (std::size_t j = 0; j < coefficients; ++j) by_law[j] = other.coefficient[j] - line.coefficient[j];
   }
   const auto covariance = [&](std::size_t i, std::size_t j) {
     return line.covariance[i * coefficients + j] + by_law[i] * by_law[j];
   };
-  const double factor = statistics::student_t_quantile((1 + options.level) / 2, line.degrees_of_freedom);
+  const double factor = statistics::student_t_quantile((1 + options.level) / 2, result.degrees_of_freedom);
   result.slope_per_year = line.coefficient[1];
   result.slope_standard_uncertainty_per_year = std::sqrt(covariance(1, 1));
   result.slope_low_per_year = result.slope_per_year - factor * result.slope_standard_uncertainty_per_year;
@@ -146,10 +85,8 @@ Trend trend(std::span<const HistoryReading> history, const TrendOptions& options
   result.robust_low_per_year = slope.low * days_per_year;
   result.robust_high_per_year = slope.high * days_per_year;
 
-  if (!(options.lower_limit_ohm > 0)) return result;
-  const double limit = numerics::log(options.lower_limit_ohm);
   const auto height = [&](double day, double coverage) {
-    const std::vector<double> row = regressors(day, p.stretch.back());
+    const std::vector<double> row = model.at(day, p.stretch.back());
     double mean = 0, variance = 0;
     for (std::size_t i = 0; i < coefficients; ++i) {
       mean += row[i] * line.coefficient[i];
@@ -157,6 +94,10 @@ Trend trend(std::span<const HistoryReading> history, const TrendOptions& options
     }
     return mean - coverage * std::sqrt(variance);
   };
+  result.level_day = p.day.back();
+  result.level_ohm = numerics::exp(height(p.day.back(), 0));
+  if (!(options.lower_limit_ohm > 0)) return result;
+  const double limit = numerics::log(options.lower_limit_ohm);
   const auto first_below = [&](double coverage) {
     const double start = p.day.back();
     if (height(start, coverage) < limit) return start;

@@ -52,16 +52,20 @@ Quantity chain_of_joints(std::span<const Quantity> joints) noexcept {
   double sum = 0;
   double gain = 0;
   double rest = 0;
+  bool above = false;
+  bool below = false;
   for (const Quantity& joint : joints) {
     status = worse(status, joint.censoring == Censoring::overload ? Status::unknown_bound : joint.status);
-    if (joint.censoring == Censoring::above) chain.censoring = Censoring::above;
-    if (joint.censoring == Censoring::below && chain.censoring == Censoring::exact) chain.censoring = Censoring::below;
+    above = above || joint.censoring == Censoring::above;
+    below = below || joint.censoring == Censoring::below;
     sum += joint.value;
     gain += joint.parts[Part::gain];
     rest += independent_part(joint) * independent_part(joint);
   }
+  if (above && below) status = worse(status, Status::unknown_bound);
   chain.status = has_value(status) && !std::isfinite(sum) ? Status::missing_input : status;
   if (!has_value(chain.status)) return chain;
+  if (above || below) chain.censoring = above ? Censoring::above : Censoring::below;
   chain.value = sum;
   chain.parts.set(Part::gain, gain);
   chain.parts.set(Part::reading, std::sqrt(rest));
@@ -98,6 +102,16 @@ PartToPart compare_part_to_part(const Quantity& between, const Quantity& first, 
   const double u = std::hypot(independent_part(between), independent_part(sum));
   if (!(u > 0)) return PartToPart::undecided;
   return between.value - sum.value > 2 * u ? PartToPart::too_high : PartToPart::consistent;
+}
+
+std::string_view text(PartToPart found) noexcept {
+  switch (found) {
+    case PartToPart::consistent: return "consistent: not above the two readings to chassis together";
+    case PartToPart::too_high:
+      return "too high: above the two readings to chassis together, so a probe or one of the three is wrong";
+    case PartToPart::undecided: return "not decided: a reading or an uncertainty is missing";
+  }
+  return "unknown";
 }
 
 std::string_view text(BondingRemark remark) noexcept {

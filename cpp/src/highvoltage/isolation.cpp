@@ -140,10 +140,19 @@ bool unusual_size(const VoltmeterReadings& r, const Arranged& v) noexcept {
   return std::abs(r.resistor_ohm - usual) > tolerance * usual;
 }
 
-void state_sides(VoltmeterIsolation& result, const VoltmeterReadings& r, const Arranged& v) noexcept {
-  const double difference = v.free.volt - v.other.volt;
+bool alike(const Arranged& v) noexcept {
   const double noise = quadrature(v.free.standard_uncertainty_volt, v.other.standard_uncertainty_volt);
-  if (!(difference > noise_factor * noise)) remark(result, IsolationRemark::sides_alike);
+  return !(v.free.volt - v.other.volt > noise_factor * noise);
+}
+
+/// A resistor at the smaller voltage makes the result that of the other side, which is not the weaker one.
+bool wrong_pole(const VoltmeterReadings& r, const Arranged& v) noexcept {
+  const Pole larger = v.weak_pole == Pole::plus ? Pole::minus : Pole::plus;
+  return r.loaded_pole != Pole::unknown && r.loaded_pole != larger && !alike(v);
+}
+
+void state_sides(VoltmeterIsolation& result, const VoltmeterReadings& r, const Arranged& v) noexcept {
+  if (alike(v)) remark(result, IsolationRemark::sides_alike);
   result.weak_pole = v.weak_pole;
   result.strong_ohm = result.weak.value * (v.free.volt / v.other.volt);
   if (unusual_size(r, v)) remark(result, IsolationRemark::resistor_size);
@@ -165,6 +174,10 @@ VoltmeterIsolation isolation_by_voltmeter(const VoltmeterReadings& r) noexcept {
   const bool drop_is_noise = std::abs(drop) <= noise_factor * drop_noise;
   const bool loaded_is_noise = v.loaded.volt <= noise_factor * v.loaded.standard_uncertainty_volt;
   const Checked<double> value = formula::isolation_by_pack_voltage_ohm(plain);
+  if (wrong_pole(r, v)) {
+    remark(result, IsolationRemark::wrong_pole_loaded);
+    return refused(result, Status::contradiction);
+  }
   if (drop_is_noise) remark(result, IsolationRemark::drop_inside_noise);
   if (drop_is_noise && (value.has_value() || value.status == Status::contradiction))
     return refused(result, Status::inside_noise);

@@ -168,6 +168,38 @@ Leak leak_of_removed_part(const Quantity& before, const Quantity& after, double 
   return leak;
 }
 
+WithoutPath without_declared_path(const ReadingWithPath& r, double level) noexcept {
+  constexpr double steep = 0.2;          // above it a standard uncertainty of first order says too little
+  constexpr double bound_reading = 0.1;  // as that of isolation by voltmeter: a bound carries an uncertainty too
+  WithoutPath result{.resistance = {.scale = Scale::log}};
+  Quantity& freed = result.resistance;
+  if (!r.declared) return result;
+  if (r.reading.censoring == Censoring::overload || !exact(r.path)) {
+    freed.status = Status::unknown_bound;
+    return result;
+  }
+  const Leak leak = leak_of_removed_part(r.reading, r.path, level);
+  result.interval = leak.interval;
+  freed.status = leak.status;
+  if (!has_value(leak.status)) return result;
+
+  const double share = r.reading.value / (r.path.value - r.reading.value);  // of the path's relative change
+  const double u_path = r.path.standard_uncertainty();
+  freed.value = r.path.value * share;
+  freed.censoring = r.reading.censoring;
+  freed.parts.set(Part::gain, (1 + share) * r.reading.parts[Part::gain]);
+  freed.parts.set(Part::reading, (1 + share) * independent_part(r.reading, r.reading.parts[Part::gain]));
+  freed.parts.set(Part::other, u_path > 0 ? share * u_path : nan);
+  if (freed.censoring != Censoring::below && freed.standard_uncertainty() > steep) {
+    freed.value = result.interval.low;
+    freed.censoring = Censoring::above;
+    freed.status = Status::bound_only;
+    freed.parts = {};
+    freed.parts.set(Part::reading, bound_reading);
+  }
+  return result;
+}
+
 Ladder ladder(std::span<const Quantity> readings, double level) {
   Ladder result;
   if (readings.size() < 2) return result;

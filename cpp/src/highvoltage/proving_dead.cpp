@@ -4,6 +4,8 @@
 #include <array>
 #include <bit>
 #include <cmath>
+#include <map>
+#include <utility>
 
 #include "ohmward/core/errors.hpp"
 
@@ -27,40 +29,39 @@ double hazardous_volt(const VoltageRow& row, const DeadPolicy& policy) noexcept 
 
 /// What the readings of one meter in one function wait for.
 struct Meter {
-  std::int32_t instrument;
-  Function function;
   enum class Check : std::int8_t { none, good, not_good } last = Check::none;
   std::int32_t last_good = -1;
   std::vector<std::size_t> open{};
 };
 
+/// Finds the brackets in one pass. Every check looks at the meters that it can speak of only, so that the time does not
+/// grow with the square of the rows, however many meters a job names.
 class Brackets {
  public:
   Brackets(std::span<const VoltageRow> rows, std::span<JudgedVoltage> judged) : rows_(rows), judged_(judged) {}
 
   void scan() {
     for (std::size_t i = 0; i < rows_.size(); ++i) rows_[i].is_check ? check(i) : reading(i);
-    for (Meter& meter : meters_) settle(meter, Bracket::closing_missing, -1);
+    for (auto& [key, meter] : meters_) settle(meter, Bracket::closing_missing, -1);
   }
 
  private:
+  static constexpr std::array functions{Function::dc, Function::ac};
+
   static bool known(const VoltageRow& row) noexcept {
     return row.instrument != VoltageRow::unknown && row.function != Function::unknown;
   }
 
-  Meter& meter_of(const VoltageRow& row) {
-    const auto found = std::find_if(meters_.begin(), meters_.end(), [&](const Meter& meter) {
-      return meter.instrument == row.instrument && meter.function == row.function;
-    });
-    if (found != meters_.end()) return *found;
-    return meters_.emplace_back(Meter{.instrument = row.instrument, .function = row.function});
-  }
+  Meter& meter_of(std::int32_t instrument, Function function) { return meters_[{instrument, function}]; }
 
   void reading(std::size_t i) {
-    if (!known(rows_[i])) return;  // stays meter_unknown
-    Meter& meter = meter_of(rows_[i]);
+    const VoltageRow& row = rows_[i];
+    if (!known(row)) return;  // stays meter_unknown
+    Meter& meter = meter_of(row.instrument, row.function);
     switch (meter.last) {
-      case Meter::Check::none: judged_[i].bracket = Bracket::opening_missing; break;
+      case Meter::Check::none:
+        judged_[i].bracket = any_failed_[index(row.function)] ? Bracket::opening_not_good : Bracket::opening_missing;
+        break;
       case Meter::Check::not_good: judged_[i].bracket = Bracket::opening_not_good; break;
       case Meter::Check::good:
         judged_[i].opening_check = meter.last_good;
@@ -70,12 +71,14 @@ class Brackets {
   }
 
   void check(std::size_t i) {
+    const VoltageRow& row = rows_[i];
     const CheckResult result = judged_[i].check;
     if (result == CheckResult::proves_nothing) return;
     if (result != CheckResult::good) return void_back(i);
-    if (!known(rows_[i])) return;
-    Meter& meter = meter_of(rows_[i]);
+    if (!known(row)) return;
+    Meter& meter = meter_of(row.instrument, row.function);
     settle(meter, Bracket::closed, static_cast<std::int32_t>(i));
+    if (meter.last != Meter::Check::good) proven_[index(row.function)].push_back(&meter);
     meter.last = Meter::Check::good;
     meter.last_good = static_cast<std::int32_t>(i);
   }
@@ -83,14 +86,26 @@ class Brackets {
   /// A check that is not good speaks against every meter that it can have been.
   void void_back(std::size_t i) {
     const VoltageRow& row = rows_[i];
-    if (known(row)) meter_of(row);
-    for (Meter& meter : meters_) {
-      const bool same_meter = row.instrument == VoltageRow::unknown || row.instrument == meter.instrument;
-      const bool same_function = row.function == Function::unknown || row.function == meter.function;
-      if (!same_meter || !same_function) continue;
-      settle(meter, Bracket::closing_not_good, static_cast<std::int32_t>(i));
-      meter.last = Meter::Check::not_good;
+    for (const Function function : functions) {
+      if (row.function != Function::unknown && row.function != function) continue;
+      if (row.instrument == VoltageRow::unknown)
+        void_all(function, static_cast<std::int32_t>(i));
+      else
+        void_one(meter_of(row.instrument, function), static_cast<std::int32_t>(i));
     }
+  }
+
+  void void_one(Meter& meter, std::int32_t closing) {
+    settle(meter, Bracket::closing_not_good, closing);
+    meter.last = Meter::Check::not_good;
+  }
+
+  /// Meters that were proven since the last time; one that was proven, spoken against and proven again stands here
+  /// twice.
+  void void_all(Function function, std::int32_t closing) {
+    for (Meter* meter : proven_[index(function)]) void_one(*meter, closing);
+    proven_[index(function)].clear();
+    any_failed_[index(function)] = true;
   }
 
   void settle(Meter& meter, Bracket outcome, std::int32_t closing) {
@@ -101,9 +116,13 @@ class Brackets {
     meter.open.clear();
   }
 
+  static std::size_t index(Function function) noexcept { return function == Function::dc ? 0 : 1; }
+
   std::span<const VoltageRow> rows_;
   std::span<JudgedVoltage> judged_;
-  std::vector<Meter> meters_;
+  std::map<std::pair<std::int32_t, Function>, Meter> meters_;  // a map keeps the addresses of its elements
+  std::array<std::vector<Meter*>, functions.size()> proven_;
+  std::array<bool, functions.size()> any_failed_{};  ///< a check of an unknown meter was not good
 };
 
 bool is_current_reading(const VoltageRow& row) noexcept { return !row.is_check && !row.superseded; }

@@ -31,27 +31,41 @@ bool has_decay(AbsorptionModel m) {
 }
 int parameter_count(AbsorptionModel m) { return 1 + (has_power(m) ? 2 : 0) + (has_decay(m) ? 2 : 0); }
 
-/// Readings as the fit needs them: relative to each current, so that the target is 1 everywhere.
+/// Readings as the fit needs them: deviations relative to each current, weighted by the uncertainty of each reading.
+/// The weight is 1 for the best reading; target and regressors carry it.
 struct Readings {
-  std::vector<double> log_minute, second, one;
+  std::vector<double> log_minute, second, weight, one;
   double scale;
+  double least_u;  // standard uncertainty of a reading of weight 1; NaN where none is stated
 
   explicit Readings(const TimedRun& run) {
-    double sum_of_logs = 0;
+    double sum_of_logs = 0, least = infinity;
+    bool all_stated = true;
+    const std::size_t most = run.usable().size();
+    for (std::vector<double>* column : {&log_minute, &second, &weight, &one}) column->reserve(most);
     for (const Sample& sample : run.usable()) {
       if (sample.censoring != Censoring::exact) continue;
       second.push_back(sample.time_second);
       log_minute.push_back(numerics::log(sample.time_second / 60));
       one.push_back(sample.resistance_ohm);
       sum_of_logs += numerics::log(sample.resistance_ohm);
+      const double u = relative_standard_uncertainty(sample, run.conditions());
+      weight.push_back(u);
+      all_stated = all_stated && u > 0;
+      least = std::fmin(least, u);
     }
+    least_u = all_stated && !one.empty() ? least : nan;
     scale = one.empty() ? 1 : numerics::exp(-sum_of_logs / static_cast<double>(one.size()));
-    for (double& value : one) value *= scale;
+    for (std::size_t i = 0; i < one.size(); ++i) {
+      weight[i] = all_stated ? least / weight[i] : 1;
+      one[i] *= scale * weight[i];
+    }
   }
   [[nodiscard]] std::size_t size() const noexcept { return one.size(); }
 };
 
-/// Amplitudes >= 0 of the present columns that minimise |Phi a - 1|^2, from the Gram matrix: the best feasible subset.
+/// Amplitudes >= 0 of the present columns that minimise |Phi a - target|^2, from the Gram matrix: the best feasible
+/// subset.
 struct Amplitudes {
   double a[columns] = {};
   bool active[columns] = {};
@@ -68,7 +82,7 @@ bool solve(const double (&g)[columns][columns], const double (&b)[columns], cons
   return true;
 }
 
-/// Also returns how much of |1|^2 the best subset explains.
+/// Also returns how much of |target|^2 the best subset explains.
 double amplitudes(const double (&g)[columns][columns], const double (&b)[columns], unsigned present, Amplitudes& out) {
   double best = -1;
   for (unsigned mask = present; mask != 0; mask = (mask - 1) & present) {
@@ -114,7 +128,7 @@ class Fitter {
   void start_full(Grid& grid, double fitted_exponent);
   Point evaluate(AbsorptionModel model, const Shape& shape);
   Point minimise(AbsorptionModel model, const Shape& start, bool& converged);
-  AbsorptionFit fit(AbsorptionModel model, double meter_u);
+  AbsorptionFit fit(AbsorptionModel model);
 
  private:
   static unsigned present(AbsorptionModel model) {
@@ -122,7 +136,7 @@ class Fitter {
   }
   void fill_power(double exponent, double* out) const;
   void fill_decay(double log_tau, double* out) const;
-  void uncertainties(AbsorptionFit& fit, const Point& at, double meter_u);
+  void uncertainties(AbsorptionFit& fit, const Point& at);
 
   void add_to_grid(Grid& grid, int first, int last) const;
   static double explained(const Grid& grid, int power, int decay);
@@ -161,7 +175,7 @@ void Fitter::add_to_grid(Grid& grid, int first, int last) const {
     if (a >= 1 && a < 1 + Grid::powers) fill_power(grid.exponent[a - 1], at(a));
     if (a >= 1 + Grid::powers) fill_decay(grid.log_tau[a - 1 - Grid::powers], at(a));
     grid.target[a] = 0;
-    for (std::size_t i = 0; i < n; ++i) grid.target[a] += at(a)[i];
+    for (std::size_t i = 0; i < n; ++i) grid.target[a] += at(a)[i] * r_.weight[i];
   }
   for (int a = first; a < last; ++a)
     for (int b = 0; b < Grid::count; ++b) {
@@ -174,8 +188,8 @@ void Fitter::add_to_grid(Grid& grid, int first, int last) const {
     }
 }
 
-/// How much of |1|^2 the constant, a power and a decay (0: none) explain together; -1 unless every nonlinear term is
-/// really there.
+/// How much of |target|^2 the constant, a power and a decay (0: none) explain together; -1 unless every nonlinear term
+/// is really there.
 double Fitter::explained(const Grid& grid, int power, int decay) {
   const int index[columns] = {0, power, decay};
   const unsigned mask = 1U | (power > 0 ? 2U : 0U) | (decay > 0 ? 4U : 0U);
@@ -249,7 +263,8 @@ Fitter::Point Fitter::evaluate(AbsorptionModel model, const Shape& shape) {
   for (std::size_t i = 0; i < r_.size(); ++i) {
     const double o = r_.one[i], p = with_power ? power_[i] : 0, e = with_decay ? decay_[i] : 0;
     const double dp = -r_.log_minute[i] * p, de = r_.second[i] * rate * e;
-    b[0] += o, b[1] += p, b[2] += e;
+    const double w = r_.weight[i];
+    b[0] += w * o, b[1] += w * p, b[2] += w * e;
     g[0][0] += o * o, g[1][0] += o * p, g[1][1] += p * p, g[2][0] += o * e, g[2][1] += p * e, g[2][2] += e * e;
     dg[0][0] += dp * o, dg[0][1] += dp * p, dg[0][2] += dp * e, dg[1][0] += de * o, dg[1][1] += de * p,
         dg[1][2] += de * e;
@@ -262,7 +277,8 @@ Fitter::Point Fitter::evaluate(AbsorptionModel model, const Shape& shape) {
   const double* a = at.amplitudes.a;
   at.sum_of_squares = 0;
   for (std::size_t i = 0; i < r_.size(); ++i) {
-    residual_[i] = 1 - a[0] * r_.one[i] - (with_power ? a[1] * power_[i] : 0) - (with_decay ? a[2] * decay_[i] : 0);
+    residual_[i] =
+        r_.weight[i] - a[0] * r_.one[i] - (with_power ? a[1] * power_[i] : 0) - (with_decay ? a[2] * decay_[i] : 0);
     at.sum_of_squares += residual_[i] * residual_[i];
     if (with_power) at.slope[0] -= a[1] * r_.log_minute[i] * power_[i] * residual_[i];
     if (with_decay) at.slope[1] += a[2] * r_.second[i] * rate * decay_[i] * residual_[i];
@@ -337,7 +353,7 @@ Fitter::Point Fitter::minimise(AbsorptionModel model, const Shape& start, bool& 
 }
 
 /// From the full Jacobian of the free parameters, in relative deviations.
-void Fitter::uncertainties(AbsorptionFit& fit, const Point& at, double meter_u) {
+void Fitter::uncertainties(AbsorptionFit& fit, const Point& at) {
   const std::size_t n = r_.size();
   const double* a = at.amplitudes.a;
   const double rate = numerics::exp(-at.shape.log_tau);
@@ -371,7 +387,7 @@ void Fitter::uncertainties(AbsorptionFit& fit, const Point& at, double meter_u) 
   fit.relative_scatter = std::sqrt(fit.sum_of_squares / freedom);
   fit.autocorrelation = fit.sum_of_squares > 0 ? std::clamp(lag / fit.sum_of_squares, -0.99, 0.99) : 0;
   const double r = std::max(fit.autocorrelation, 0.0);
-  const double u = std::max(fit.relative_scatter, meter_u > 0 ? meter_u : 0.0) * std::sqrt((1 + r) / (1 - r));
+  const double u = std::max(fit.relative_scatter, r_.least_u > 0 ? r_.least_u : 0.0) * std::sqrt((1 + r) / (1 - r));
   if (count == 0 || !formula::detail::cholesky(normal, count, l)) return;
   double covariance[fit_parameters][fit_parameters] = {};
   for (int column = 0; column < count; ++column) {
@@ -390,7 +406,7 @@ void Fitter::uncertainties(AbsorptionFit& fit, const Point& at, double meter_u) 
   }
 }
 
-AbsorptionFit Fitter::fit(AbsorptionModel model, double meter_u) {
+AbsorptionFit Fitter::fit(AbsorptionModel model) {
   AbsorptionFit fit{.model = model};
   const double n = static_cast<double>(r_.size()), k = parameter_count(model);
   fit.points = n;
@@ -422,7 +438,7 @@ AbsorptionFit Fitter::fit(AbsorptionModel model, double meter_u) {
     fit.value[3] = at.amplitudes.a[2] * r_.scale;
     fit.value[4] = numerics::exp(at.shape.log_tau);
   }
-  uncertainties(fit, at, meter_u);
+  uncertainties(fit, at);
   const double small_sample = n - k - 2 > 0 ? 2 * (k + 1) * n / (n - k - 2) : infinity;
   constexpr double rounding = 1e-12;  // a scatter of 1e-6: no display has more digits, so a smaller sum says nothing
   fit.criterion = n * std::log(std::max(at.sum_of_squares / n, rounding)) + small_sample;
@@ -459,7 +475,7 @@ AbsorptionFits fit_absorption(const TimedRun& run) {
     if (m == static_cast<int>(AbsorptionModel::absorption_and_charging))
       fitter.start_full(
           grid, fits.of[static_cast<int>(AbsorptionModel::absorption)].value[static_cast<int>(FitParameter::exponent)]);
-    fits.of[m] = fitter.fit(static_cast<AbsorptionModel>(m), run.conditions().relative_standard_uncertainty);
+    fits.of[m] = fitter.fit(static_cast<AbsorptionModel>(m));
     const bool first_with_value = !has_value(fits.status) && has_value(fits.of[m].status);
     if (!has_value(fits.of[m].status) || !(fits.of[m].criterion < least || first_with_value)) continue;
     least = fits.of[m].criterion;
@@ -469,11 +485,13 @@ AbsorptionFits fit_absorption(const TimedRun& run) {
   return fits;
 }
 
+void fit_absorption(std::size_t count, const RunMaker& run, const FitTaker& take, unsigned threads) {
+  in_turns(count, threads, [&](std::size_t i) { take(i, fit_absorption(run(i))); });
+}
+
 std::vector<AbsorptionFits> fit_absorption(std::span<const TimedRun> runs, unsigned threads) {
   std::vector<AbsorptionFits> fits(runs.size());
-  in_pieces(runs.size(), threads, [&](std::size_t begin, std::size_t end) {
-    for (std::size_t i = begin; i < end; ++i) fits[i] = fit_absorption(runs[i]);
-  });
+  in_turns(runs.size(), threads, [&](std::size_t i) { fits[i] = fit_absorption(runs[i]); });
   return fits;
 }
 

@@ -43,11 +43,28 @@ double current_at(std::span<const DischargeSample> samples, double second) noexc
   return nan;
 }
 
+/// Current above the tail; all of it at 0 s, where the tail has no value.
+double above_tail(const DischargeSample& s, const Tail& tail) noexcept {
+  const double rest = s.current_ampere - (std::isnan(tail.ampere) ? 0 : tail.at(s.time_second));
+  return s.time_second > 0 ? std::fmax(rest, 0.0) : s.current_ampere;
+}
+
+/// Straight line of ln(current above the tail) in time, down to a tenth of the first one.
+double time_constant_of(std::span<const DischargeSample> samples, const Tail& tail) noexcept {
+  const double first = above_tail(samples[0], tail);
+  double n = 0, x = 0, y = 0, xx = 0, xy = 0;
+  for (const DischargeSample& s : samples) {
+    const double above = above_tail(s, tail);
+    if (!(above >= 0.1 * first) || !(above > 0)) break;
+    const double ln = numerics::log(above);
+    n += 1, x += s.time_second, y += ln, xx += s.time_second * s.time_second, xy += s.time_second * ln;
+  }
+  const double slope = (n * xy - x * y) / (n * xx - x * x);
+  return n >= 2 && slope < 0 ? -1 / slope : nan;
+}
+
 double charge_above(std::span<const DischargeSample> samples, const Tail& tail) noexcept {
-  const auto above = [&](const DischargeSample& s) {
-    const double rest = s.current_ampere - (std::isnan(tail.ampere) ? 0 : tail.at(s.time_second));
-    return s.time_second > 0 ? std::fmax(rest, 0.0) : s.current_ampere;
-  };
+  const auto above = [&](const DischargeSample& s) { return above_tail(s, tail); };
   double charge = 0;
   for (std::size_t i = 1; i < samples.size(); ++i)
     charge += 0.5 * (above(samples[i]) + above(samples[i - 1])) * (samples[i].time_second - samples[i - 1].time_second);
@@ -80,6 +97,7 @@ DischargeResult discharge(std::span<const DischargeSample> samples, const Discha
   const Tail tail = fitted_tail(samples);
   result.tail_ampere = tail.ampere;
   result.tail_exponent = tail.exponent;
+  result.time_constant_second = time_constant_of(samples, tail);
   result.status = Status::sound;
   result.capacitance_farad = conditions.capacitance_farad;
   if (std::isnan(conditions.capacitance_farad)) {

@@ -36,6 +36,10 @@ std::vector<PatternFound> consistent_with(const PatternEvidence& e) {
   if (surely_above(e.guarded_over_plain, plainly_more))
     found.push_back(
         {Pattern::surface, "the guard raised the reading", "clean and dry the surface, read without guard"});
+  const bool low_or_open = known(e.resistance) && e.resistance.censoring != Censoring::above;
+  if (low_or_open && e.above_dew_point_kelvin <= 0)
+    found.push_back({Pattern::surface, "the surface lies at or below the dew point",
+                     "read again when the part is warmer than the dew point"});
   const bool over_range = e.resistance.censoring == Censoring::above || e.resistance.censoring == Censoring::overload;
   if (over_range && !e.contact_shown)
     found.push_back({Pattern::contact, "over range, and nothing shows that the leads touched the part",
@@ -50,6 +54,10 @@ std::vector<PatternFound> consistent_with(const PatternEvidence& e) {
   if (falls_in_time)
     found.push_back({Pattern::leftover_charge, "the resistance falls with time",
                      "discharge for at least four times the charging time and repeat"});
+  if (e.rested_over_tested < enough_rest)
+    found.push_back({Pattern::leftover_charge,
+                     "the part rested for less than four times as long as it was tested before",
+                     "discharge for at least four times the charging time and repeat"});
   const bool unexplained = e.settling.status == Status::drift_present && e.settling.slope > 0;
   const bool more_than_it_can =
       known(e.index) && has_value(e.attainable.status) && surely_above(e.index, e.attainable.value);
@@ -60,6 +68,9 @@ std::vector<PatternFound> consistent_with(const PatternEvidence& e) {
                           : "it rises more than this part's absorption can explain",
                      "log the part's temperature through the test, or repeat when it has cooled"});
   }
+  if (e.cooled_kelvin >= least_drift_kelvin)
+    found.push_back({Pattern::cooling, "the logged temperature fell during the run",
+                     "refer each reading to one temperature by its own, and form the ratio anew"});
   return found;
 }
 

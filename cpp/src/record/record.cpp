@@ -15,6 +15,7 @@ LinkFinding judge_reading(const Entry& entry) noexcept {
     case Verdict::conditional_fail: return {State::not_met, Cause::limit_missed_within_uncertainty};
     default: break;
   }
+  if (entry.findings.has(ohmward::Finding::in_doubt)) return {State::is_void, Cause::in_doubt};
   if (entry.findings.has(ohmward::Finding::source_check_missing)) return {State::is_void, Cause::meter_not_proven};
   const bool passes = entry
   .verdict == Verdict::pass || entry
@@ -37,8 +38,9 @@ LinkFinding judge_entry(const Entry& entry, const PlannedLink& link) noexcept {
       return entry
       .good ? LinkFinding{State::met, Cause::none} : LinkFinding{State::is_void, Cause::check_not_good};
     case Entry::Kind::evidence:
-      return entry
-      .good ? LinkFinding{State::met, Cause::none} : LinkFinding{State::missing, Cause::not_done};
+      if (!entry.good) return {State::missing, Cause::not_done};
+      if (!entry.long_enough) return {State::is_void, Cause::waited_too_short};
+      return {State::met, Cause::none};
     case Entry::Kind::left_out:
       if (!link.may_be_left_out) return {State::missing, Cause::may_not_be_left_out};
       if (!entry.has_reason) return {State::missing, Cause::no_reason};

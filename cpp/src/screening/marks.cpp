@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "ohmward/numerics/parallel.hpp"
 #include "screening/kinds_of_marks.hpp"
@@ -32,11 +33,17 @@ Marks marks(const readings::Table& table, std::span<const Meter> meters, const S
         for (std::size_t kind = first; kind < last; ++kind) found[kind] = kinds[kind](rows, settings);
       },
       1);
-  Marks result{.findings = std::vector<std::uint64_t>(table.rows()), .evidence = {}};
+  Marks result{.findings = std::vector<std::uint64_t>(table.rows()),
+               .evidence = {},
+               .meter_factor = std::vector<double>(table.rows(), 1.0)};
   for (Found& of_kind : found) {
     std::ranges::stable_sort(of_kind, {}, first_row);
     for (Evidence& evidence : of_kind) {
-      for (const std::size_t row : evidence.rows) result.findings[row] |= Findings{evidence.finding}.bits();
+      for (const std::size_t row : evidence.rows) {
+        result.findings[row] |= Findings{evidence.finding}.bits();
+        if (evidence.finding == Finding::meter_drift_suspected)
+          result.meter_factor[row] = std::max(result.meter_factor[row], std::abs(evidence.statistic));
+      }
       result.evidence.push_back(std::move(evidence));
     }
   }

@@ -5,6 +5,7 @@ from typing import Any
 from numpy.typing import NDArray
 
 from ohmward._core.core import Censoring, QuantityKind
+from ohmward._core.highvoltage import DeadPolicy
 from ohmward._core.instruments import Instruments
 from ohmward._core.readings import Table
 from ohmward._core.temperature import Law
@@ -23,6 +24,11 @@ class Authority(IntEnum):
     workshop = 2
     maker = 3
 
+class Repeats(IntEnum):
+    last = 0
+    mean = 1
+    worst = 2
+
 class LimitEntry:
     id: str
     quantity: QuantityKind
@@ -35,6 +41,9 @@ class LimitEntry:
     reference_celsius: float
     required_test_voltage_volt: float
     required_test_ampere: float
+    late_second: float
+    early_second: float
+    repeats: Repeats | None
     guard_factors: tuple[float, float] | None
     authority: Authority
     whole: bool
@@ -66,20 +75,28 @@ class Settings:
     law: Law
     overrides_law: bool
     threads: int
+    dead: DeadPolicy
+    repeats: Repeats
     class_bound: float
     def __init__(self) -> None: ...
 
 class Results:
     @property
     def rows(self) -> int: ...
+    @property
+    def derived(self) -> list[tuple[int, list[int], int, float, float]]: ...
     def columns(self) -> dict[str, NDArray[Any]]: ...
 
 class Judging:
     def __init__(
         self, *, instruments: Instruments, limits: list[LimitEntry], part_kinds: PartKinds, settings: Settings
     ) -> None: ...
-    def assess(self, table: Table, marks: NDArray[Any] | None) -> Results: ...
-    def explain(self, table: Table, row: int, marks: NDArray[Any] | None) -> list[tuple[str, str]]: ...
+    def assess(self, table: Table, *, marks: NDArray[Any] | None, meter_factor: NDArray[Any] | None) -> Results: ...
+    def explain(
+        self, table: Table, row: int, *, marks: NDArray[Any] | None, meter_factor: NDArray[Any] | None
+    ) -> list[tuple[str, str]]: ...
+    def runs(self, table: Table) -> list[dict[str, Any]]: ...
+    def pairs(self, table: Table) -> list[tuple[int, int, dict[str, Any], str]]: ...
 
 def shown_value(value: float, quantity: QuantityKind) -> str: ...
 def shown_quantity(

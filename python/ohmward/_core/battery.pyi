@@ -158,6 +158,8 @@ class PackState:
     @property
     def spread_volt(self) -> float: ...
     @property
+    def charge_spread(self) -> _Forecast: ...
+    @property
     def middle(self) -> RestState: ...
     @property
     def modules(self) -> list[ModuleState]: ...
@@ -251,6 +253,7 @@ def pack_at_rest(
     standard_uncertainty_volt: float,
     gain_relative_standard_uncertainty: float,
     celsius: _Doubles,
+    celsius_standard_uncertainty_kelvin: float,
     pack_celsius: float,
     rest_hour: float,
     history: History,

@@ -57,6 +57,10 @@ class Finding(IntEnum):
     not_settled = 47
     imbalance = 48
     wrong_test_voltage_suspected = 49
+    ratio_above_attainable = 50
+    ratio_alone = 51
+    meter_drift_tolerated = 52
+    pair_not_named = 53
 
 class QuantityKind(IntEnum):
     insulation_resistance = 0

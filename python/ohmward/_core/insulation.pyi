@@ -4,6 +4,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from ohmward._core.temperature import Law
+
 _Doubles = NDArray[np.float64]
 _Codes = NDArray[np.int8]
 _Fields = tuple[float, bool, int, int, dict[str, float], float]
@@ -60,10 +62,13 @@ class TimedRun:
         self,
         time_second: _Doubles,
         resistance_ohm: _Doubles,
-        censoring: _Codes,
-        applied_volt: _Doubles,
-        part_celsius: _Doubles,
         *,
+        censoring: _Codes | None,
+        applied_volt: _Doubles | None,
+        part_celsius: _Doubles | None,
+        reading_standard_uncertainty: _Doubles | None,
+        display_step_ohm: _Doubles | None,
+        range: NDArray[np.int32] | None,
         test_voltage_volt: float,
         source_ampere: float,
         relative_standard_uncertainty: float,
@@ -76,7 +81,12 @@ class TimedRun:
     def marks(self) -> NDArray[np.uint16]: ...
     @property
     def usable(self) -> tuple[_Doubles, _Doubles, _Codes]: ...
+    @property
+    def corrected_to_steady_temperature(self) -> bool: ...
+    @property
+    def quality(self) -> dict[str, Any]: ...
     def first(self, second: float) -> TimedRun: ...
+    def at_steady_temperature(self, *, law: Law, reference_celsius: float) -> TimedRun: ...
     def at(self, second: float) -> _Fields: ...
     def ratio(self, *, late_second: float, early_second: float) -> _Fields: ...
     def settling(
@@ -105,9 +115,6 @@ class TimedRun:
 def fit_runs(
     time_second: _Doubles,
     resistance_ohm: _Doubles,
-    censoring: _Codes,
-    applied_volt: _Doubles,
-    part_celsius: _Doubles,
     offset: NDArray[np.int64],
     *,
     relative_standard_uncertainty: float,
@@ -116,9 +123,6 @@ def fit_runs(
 def forecast_runs(
     time_second: _Doubles,
     resistance_ohm: _Doubles,
-    censoring: _Codes,
-    applied_volt: _Doubles,
-    part_celsius: _Doubles,
     offset: NDArray[np.int64],
     *,
     early_second: float,
@@ -178,6 +182,9 @@ def consistent_with(
     drifts: bool,
     slope: float,
     part_warmer_than_air_kelvin: float,
+    cooled_kelvin: float,
+    above_dew_point_kelvin: float,
+    rested_over_tested: float,
     contact_shown: bool,
     alone: bool,
 ) -> list[tuple[int, str, str]]: ...

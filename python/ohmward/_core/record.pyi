@@ -14,5 +14,5 @@ def usual_weight(check: str) -> int: ...
 def judge(
     *,
     plan: Sequence[tuple[str, int, bool]],
-    entries: Sequence[tuple[int, Kind, int, int, bool, bool, bool]],
+    entries: Sequence[tuple[int, Kind, int, int, bool, bool, bool, bool]],
 ) -> dict[str, Any]: ...

@@ -171,6 +171,22 @@ TEST(Assess, ADeadCheckCountsOnlyBetweenTwoGoodChecks) {
   EXPECT_EQ(workshop.judge(before + dead + failed)[1].action, NextAction::prove_meter);
 }
 
+/// With the probes exchanged a live pair reads below zero: its size decides, not its sign.
+TEST(Assess, AVoltageWithExchangedProbesIsNoLess) {
+  Workshop workshop;
+  workshop.limits = {{.id = "near-zero", .quantity = QuantityKind::dc_voltage, .upper = 6}};
+  const std::string source = "T-1,known_source,,dc_voltage,25.1,V,2024-01-01,volt,,,,,,meter_check,J-1,,,,25.1,\n";
+  const auto between = [&](const std::string& shown) {
+    const std::string dead =
+        "T-1,hv_bus,hv_bus,dc_voltage," + shown + ",V,2024-01-01,volt,,,,,,,J-1,,hv_plus,hv_minus,,\n";
+    return workshop.judge(source + dead + source)[1];
+  };
+  EXPECT_EQ(between("-400").judgement.verdict, Verdict::fail);
+  EXPECT_EQ(between("-400").judgement.verdict, between("400").judgement.verdict);
+  EXPECT_EQ(between("-400").measured.value, -400);
+  EXPECT_EQ(between("-0.10").judgement.verdict, Verdict::pass);
+}
+
 TEST(Assess, ABatteryOnChargeNeverPasses) {
   Workshop workshop;
   workshop.limits = {{.id = "rest", .quantity = QuantityKind::resting_voltage, .lower = 12.0}};
@@ -204,7 +220,7 @@ TEST(Assess, ASuspicionTakesBackAPassButNotAFail) {
   const PartKinds kinds{workshop.kinds};
   const Context context{meters, workshop.limits, kinds, workshop.settings};
   const std::vector<std::uint64_t> marks(2, Findings{Finding::copied_suspected}.bits());
-  const Results results = assess(table, context, marks);
+  const Results results = assess(table, context, {.findings = marks});
   EXPECT_EQ(results.verdict[0], Verdict::undetermined);
   EXPECT_EQ(results.verdict[1], Verdict::fail);
   EXPECT_EQ(results.action[0], NextAction::repeat_inspection);

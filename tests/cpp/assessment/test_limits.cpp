@@ -22,7 +22,7 @@ LimitEntry scoped(std::string id, double lower, std::size_t column, std::string 
 LimitMatcher::Match match(const std::vector<LimitEntry>& limits, std::int64_t day = 20000) {
   const readings::Table table =
       Workshop::read("T-1,motor_rear,motor,insulation_resistance,5,MΩ,2024-01-01,insulation,500,,,,,,,,,,,\n");
-  return LimitMatcher(limits, table).match(0, day);
+  return LimitMatcher(limits, table).match({.row = 0, .day = day, .quantity = table.quantity[0]});
 }
 
 TEST(LimitMatcher, TheMostSpecificScopeWins) {

@@ -3,6 +3,7 @@
 #include <random>
 
 #include "battery/log_quadratic.hpp"
+#include "battery/normal_tail.hpp"
 #include "gtest/gtest.h"
 #include "ohmward/battery/battery.hpp"
 #include "ohmward/core/errors.hpp"
@@ -47,6 +48,22 @@ TEST(LogQuadratic, FarTailKeepsItsRelativeDigits) {
   const LogQuadratic q{-60, -400, -900};  // the peak lies at t < 0, eight units away
   const double mass = simpson([&](long double t) { return std::exp(-60 + (-400 - 900 * t) * t); }, 0.3);
   EXPECT_NEAR(q.integral(0.3), mass, 1e-11 * mass);
+}
+
+TEST(NormalTail, AgreesWithTheComplementaryErrorFunction) {
+  double worst_tail = 0, worst_density = 0;
+  for (int i = 0; i <= 200'000; ++i) {
+    const double z = i * 1e-4;
+    const long double tail = std::erfc(static_cast<long double>(z) / std::sqrt(2.0L)) / 2;
+    const long double density = std::exp(-static_cast<long double>(z) * z / 2) / std::sqrt(2 * std::acos(-1.0L));
+    const NormalAt at = normal_at(i % 2 == 0 ? z : -z);
+    EXPECT_EQ(at.tail, normal_tail(z));
+    worst_tail = std::max(worst_tail, static_cast<double>(std::abs(at.tail / tail - 1)));
+    worst_density = std::max(worst_density, static_cast<double>(std::abs(at.density / density - 1)));
+  }
+  EXPECT_LT(worst_tail, 4e-12);
+  EXPECT_LT(worst_density, 1e-9);
+  EXPECT_TRUE(std::isnan(normal_tail(nan)));
 }
 
 RestingReading reading(double volt, double u) {

@@ -76,6 +76,11 @@ TEST(Bonding, ChainAddsGainLinearlyAndTheRestInQuadrature) {
   EXPECT_NEAR(chain.parts[Part::reading], 0.005, 1e-15);
   EXPECT_NEAR(chain.parts[Part::gain], 0.02, 1e-15);
   EXPECT_EQ(chain_of_joints({}).status, Status::missing_input);
+  std::vector<Quantity> open{joint(0.003), joint(20.0)};
+  open[1].censoring = Censoring::above;
+  EXPECT_EQ(chain_of_joints(open).censoring, Censoring::above);
+  open[0].censoring = Censoring::below;  // at most and at least: together they say nothing
+  EXPECT_EQ(chain_of_joints(open).status, Status::unknown_bound);
 }
 
 TEST(Bonding, AJointStandsOutLongBeforeTheLimit) {
@@ -93,6 +98,7 @@ TEST(Bonding, PartToPart) {
   EXPECT_EQ(compare_part_to_part(joint(0.009), joint(0.004), joint(0.006)), PartToPart::consistent);
   EXPECT_EQ(compare_part_to_part(joint(0.050), joint(0.004), joint(0.006)), PartToPart::too_high);
   EXPECT_EQ(compare_part_to_part(joint(0.050, 0), joint(0.004, 0), joint(0.006, 0)), PartToPart::undecided);
+  EXPECT_TRUE(text(PartToPart::too_high).starts_with("too high"));
 }
 
 TEST(Winding, SymmetryWithTemperature) {

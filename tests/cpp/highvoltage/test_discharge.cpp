@@ -4,6 +4,7 @@
 #include <random>
 #include <vector>
 
+#include "check_values.hpp"
 #include "ohmward/formula/highvoltage.hpp"
 #include "ohmward/highvoltage/discharge.hpp"
 
@@ -100,6 +101,19 @@ TEST(Decay, ATesterDrainsAYCapacitor) {
   EXPECT_LT(volt_after_touch(touched).value, 1);
   EXPECT_EQ(volt_after_touch({.volt = 500}).status, Status::missing_input);
 }
+
+class VoltAfterTouch : public ::testing::TestWithParam<testing::CheckValue> {};
+TEST_P(VoltAfterTouch, AsComputed) {
+  const auto& row = GetParam();
+  row.expect(volt_after_touch({.volt = row.number("volt"),
+                               .capacitance_farad = row.number("capacitance_farad"),
+                               .resistance_ohm = row.number("resistance_ohm"),
+                               .meter_ohm = row.number("meter_ohm"),
+                               .second = row.number("second")})
+                 .value);
+}
+INSTANTIATE_TEST_SUITE_P(Table, VoltAfterTouch, ::testing::ValuesIn(testing::check_values("volt_after_touch")),
+                         [](const auto& case_) { return case_.param.id(); });
 
 }  // namespace
 }  // namespace ohmward::highvoltage

@@ -61,6 +61,22 @@ TEST(Isolation, PolesMayBeSwappedAndSignsDoNotMatter) {
   EXPECT_EQ(b.weak_pole, Pole::minus);
 }
 
+TEST(Isolation, AResistorAtTheOtherPoleIsAContradiction) {
+  VoltmeterReadings r = readings(400, 266.6667, 133.3333, 61.53846, 200e3);
+  r.loaded_pole = Pole::minus;
+  EXPECT_EQ(isolation_by_voltmeter(r).weak.status, Status::sound);
+  r.loaded_pole = Pole::plus;
+  const VoltmeterIsolation swapped = isolation_by_voltmeter(r);
+  EXPECT_EQ(swapped.weak.status, Status::contradiction);
+  EXPECT_TRUE(swapped.has(IsolationRemark::wrong_pole_loaded));
+  EXPECT_TRUE(std::isnan(swapped.weak.value) && std::isnan(swapped.lower_bound_ohm));
+  r = readings(400, 200.01, 199.99, 80, 200e3);  // sides alike: either pole will do
+  for (const Pole pole : {Pole::plus, Pole::minus}) {
+    r.loaded_pole = pole;
+    EXPECT_EQ(isolation_by_voltmeter(r).weak.status, Status::sound);
+  }
+}
+
 TEST(Isolation, PolesThatDoNotAddUpAreAContradiction) {
   const VoltmeterIsolation far = isolation_by_voltmeter(readings(400, 200, 133, 61.5, 200e3));
   EXPECT_EQ(far.weak.status, Status::contradiction);

@@ -130,6 +130,75 @@ TEST(Leak, IntervalHoldsTheTruth) {
   EXPECT_NEAR(inside / static_cast<double>(cases), 0.95, 0.015);
 }
 
+TEST(DeclaredPath, IsTakenOffOnlyWhereItIsDeclared) {
+  ReadingWithPath r{.reading = reading(0.6e6, 0.02), .path = reading(1.2e6, 0.03)};
+  EXPECT_EQ(without_declared_path(r).resistance.status, Status::missing_input);
+  EXPECT_TRUE(std::isnan(without_declared_path(r).resistance.value));
+  r.declared = true;
+  const WithoutPath freed = without_declared_path(r);
+  EXPECT_EQ(freed.resistance.status, Status::sound);
+  EXPECT_NEAR(freed.resistance.value, 1.2e6, 1e-6);
+  EXPECT_NEAR(freed.resistance.parts[Part::reading], 0.04, 1e-12);  // twice the reading's: half of the current is left
+  EXPECT_NEAR(freed.resistance.parts[Part::other], 0.03, 1e-12);
+}
+
+TEST(DeclaredPath, NearItsOwnResistanceOnlyABoundIsLeft) {
+  const WithoutPath near =
+      without_declared_path({.reading = reading(1.15e6, 0.02), .path = reading(1.2e6, 0.03), .declared = true});
+  EXPECT_EQ(near.resistance.status, Status::bound_only);
+  EXPECT_EQ(near.resistance.censoring, Censoring::above);
+  EXPECT_EQ(near.resistance.value, near.interval.low);
+  EXPECT_LT(near.resistance.value, 27.6e6);
+  EXPECT_TRUE(std::isinf(near.interval.high));
+  const WithoutPath none =
+      without_declared_path({.reading = reading(1.3e6, 0.02), .path = reading(1.2e6, 0.03), .declared = true});
+  EXPECT_EQ(none.resistance.status, Status::contradiction);
+  EXPECT_TRUE(std::isnan(none.resistance.value));
+}
+
+TEST(DeclaredPath, WithoutUncertaintyOrNumberNothingCanPass) {
+  for (const double u : {0.0, nan}) {
+    const WithoutPath freed =
+        without_declared_path({.reading = reading(0.6e6, 0.02), .path = reading(1.2e6, u), .declared = true});
+    EXPECT_TRUE(std::isnan(freed.resistance.standard_uncertainty()));
+  }
+  const Quantity over = reading(1e6, 0.02, 0, Censoring::overload);
+  const Quantity usual = reading(1.2e6, 0.03);
+  EXPECT_EQ(without_declared_path({.reading = over, .path = usual, .declared = true}).resistance.status,
+            Status::unknown_bound);
+  EXPECT_EQ(without_declared_path({.reading = reading(0.6e6, 0.02), .path = over, .declared = true}).resistance.status,
+            Status::unknown_bound);
+  EXPECT_EQ(without_declared_path({.reading = reading(nan), .path = usual, .declared = true}).resistance.status,
+            Status::missing_input);
+  const WithoutPath bound =
+      without_declared_path({.reading = reading(0.6e6, 0.02, 0, Censoring::below), .path = usual, .declared = true});
+  EXPECT_EQ(bound.resistance.censoring, Censoring::below);
+}
+
+TEST(DeclaredPath, TheStatementHoldsTheTruth) {
+  std::mt19937_64 random(12);
+  std::normal_distribution<> normal;
+  std::uniform_real_distribution<> decade(4.5, 7.5);
+  int inside = 0;
+  int above_bound = 0;
+  int bounds = 0;
+  constexpr int cases = 4000;
+  for (int i = 0; i < cases; ++i) {
+    const double truth = std::pow(10, decade(random));
+    const double shown = 1 / (1 / truth + 1 / 1.2e6) * std::exp(0.02 * normal(random));
+    const double stated = 1.2e6 * std::exp(0.03 * normal(random));
+    const WithoutPath freed =
+        without_declared_path({.reading = reading(shown, 0.02), .path = reading(stated, 0.03), .declared = true});
+    inside += truth >= freed.interval.low && truth <= freed.interval.high;
+    if (freed.resistance.status != Status::bound_only) continue;
+    ++bounds;
+    above_bound += truth >= freed.resistance.value;
+  }
+  EXPECT_NEAR(inside / static_cast<double>(cases), 0.95, 0.015);
+  EXPECT_GT(bounds, 500);
+  EXPECT_GE(above_bound, 0.95 * bounds);
+}
+
 TEST(Leak, LadderFindsTheLargest) {
   const std::vector<Quantity> readings{reading(420e3, 0.01), reading(430e3, 0.01), reading(2.4e6, 0.01),
                                        reading(2.4e6, 0.01)};

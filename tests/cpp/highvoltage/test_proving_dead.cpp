@@ -1,9 +1,13 @@
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <chrono>
+#include <cmath>
 #include <random>
 
 #include "check_values.hpp"
 #include "ohmward/core/errors.hpp"
+#include "ohmward/highvoltage/order.hpp"
 #include "ohmward/highvoltage/proving_dead.hpp"
 
 namespace ohmward::highvoltage {
@@ -316,6 +320,102 @@ TEST(ProvingDead, WritingDownLessNeverRaisesAStatement) {
       }
   }
   EXPECT_GT(proven, 200);
+}
+
+/// However many meters and failed checks a job names, the work grows with its rows and not with their square: four
+/// times the rows may take ten times as long on a busy machine, where the square would take sixteen.
+TEST(ProvingDead, ManyMetersAndRowsStayQuick) {
+  const auto seconds = [](std::size_t size) {
+    std::vector<VoltageRow> rows;
+    for (std::size_t i = 0; i < size; ++i) {
+      const auto meter = static_cast<std::int32_t>(i / 2);
+      rows.push_back(i % 2 ? reading(Pair::plus_minus, Side::load, 0.2, meter) : check(24.1, 24, meter));
+      if (i % 3 == 0) rows.push_back(check(0.0, 24, VoltageRow::unknown, i % 2 ? Function::ac : Function::dc));
+    }
+    double least = infinity;
+    for (int run = 0; run < 3; ++run) {
+      const auto started = std::chrono::steady_clock::now();
+      EXPECT_NE(prove_dead(rows, usual).worst, PairState::near_zero);
+      least = std::min(least, std::chrono::duration<double>(std::chrono::steady_clock::now() - started).count());
+    }
+    return least;
+  };
+  EXPECT_LT(seconds(120000), 10 * seconds(30000));
+}
+
+/// Law: a check that turns out not good takes every reading with it that it stood beside.
+TEST(ProvingDead, VoidingACheckVoidsAllThatItBrackets) {
+  RandomJob jobs(19);
+  int voided = 0;
+  for (int job = 0; job < 250000; ++job) {
+    auto rows = jobs.rows();
+    const auto before = prove_dead(rows).rows;
+    const std::size_t which = jobs.below(rows.size());
+    if (before[which].check != CheckResult::good || !rows[which].is_check) continue;
+    rows[which].value_volt = 0.0;  // the meter shows nothing on the source
+    const auto after = prove_dead(rows).rows;
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      const auto beside = static_cast<std::int32_t>(which);
+      if (rows[i].is_check || before[i].bracket != Bracket::closed) continue;
+      if (before[i].opening_check != beside && before[i].closing_check != beside) continue;
+      EXPECT_NE(after[i].bracket, Bracket::closed) << job;
+      EXPECT_FALSE(after[i].counts) << job;
+      EXPECT_TRUE(after[i].findings.has(Finding::source_check_missing)) << job;
+      ++voided;
+    }
+  }
+  EXPECT_GT(voided, 5000);
+}
+
+/// Law: what counts has an uncertainty above 0, a known meter, the pair's own function, a pair, and nothing against it.
+TEST(ProvingDead, NothingThatLacksAnythingCounts) {
+  RandomJob jobs(23);
+  int counted = 0;
+  for (int job = 0; job < 150000; ++job) {
+    auto rows = jobs.rows();
+    const std::size_t which = jobs.below(rows.size());
+    if (job % 3 == 0) rows[which].standard_uncertainty_volt = job % 2 ? 0.0 : -1.0;
+    if (job % 5 == 0) rows[which].censoring = Censoring::overload;
+    const ProofOfDead proof = prove_dead(rows);
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      const VoltageRow& row = rows[i];
+      if (!proof.rows[i].counts) continue;
+      EXPECT_FALSE(row.is_check || row.superseded);
+      EXPECT_GT(row.standard_uncertainty_volt, 0);
+      EXPECT_NE(row.instrument, VoltageRow::unknown);
+      EXPECT_TRUE(row.pair == Pair::unknown || row.function == required_function(row.pair));
+      EXPECT_TRUE(bracketed_by_definition(rows, i));
+      ++counted;
+    }
+    if (proof.worst != PairState::near_zero) continue;
+    for (const PairFinding& found : proof.pairs)
+      EXPECT_TRUE(found.state == PairState::near_zero || found.state < PairState::undecided);
+  }
+  EXPECT_GT(counted, 5000);
+}
+
+/// Law: where every row has its step, no clock changes what a job shows.
+TEST(ProvingDead, ReorderingByTheClockNeverBeatsTheStep) {
+  RandomJob jobs(29);
+  std::mt19937 random(31);
+  for (int job = 0; job < 20000; ++job) {
+    const auto rows = jobs.rows();
+    const ProofOfDead in_order = prove_dead(rows);
+    std::vector<Place> places(rows.size());
+    std::vector<std::size_t> written(rows.size());  // the order of the lines is any
+    for (std::size_t i = 0; i < rows.size(); ++i) written[i] = i;
+    std::shuffle(written.begin(), written.end(), random);
+    for (std::size_t line = 0; line < rows.size(); ++line)
+      places[line] = {.step = static_cast<double>(written[line]),
+                      .taken_at = {.second = static_cast<std::int64_t>(random() % 100000), .has_time = true},
+                      .line = static_cast<std::int64_t>(line)};
+    std::vector<VoltageRow> ordered;
+    for (const std::size_t place : order_of(places).rows) ordered.push_back(rows[written[place]]);
+    const ProofOfDead by_clock = prove_dead(ordered);
+    EXPECT_EQ(by_clock.worst, in_order.worst) << job;
+    EXPECT_EQ(by_clock.cautions, in_order.cautions) << job;
+    for (std::size_t i = 0; i < rows.size(); ++i) EXPECT_EQ(by_clock.rows[i].counts, in_order.rows[i].counts) << job;
+  }
 }
 
 using Removal = void (*)(VoltageRow&);

@@ -12,7 +12,8 @@ namespace ohmward::testing {
 /// I(t) = s + (1 - s) d(t)/d(60), s log-uniform in 0.01 ... 0.95.
 /// a power law; b two power laws; c power law and one Debye term; d stretched exponential; e power law under a drift of
 /// up to 3 K in 600 s; f power law with rounding to 3 digits and a range step; g crossover of two power laws;
-/// h power law and three Debye terms, which the library does not promise.
+/// Outside the library, and not promised: h power law and three Debye terms; m Cole-Cole (Mittag-Leffler), exponent 0.3
+/// to 0.9; l log-normal relaxation times, 0.5 to 2.5 in ln; both with a middle time log-uniform in 3 ... 300 s.
 struct SimulatedRun {
   std::vector<double> second;
   std::vector<double> log_current;
@@ -38,7 +39,13 @@ class Simulator {
     for (double& share : w) share /= sum;
     double tau[3];
     for (double& t : tau) t = 5 * std::pow(120, uniform());
+    const std::vector<DebyeTerm> spectrum = family == 'm' ? cole_cole() : family == 'l' ? log_normal() : no_terms();
     const auto d = [&](double t) {
+      if (!spectrum.empty()) {
+        double total = 0;
+        for (const DebyeTerm& term : spectrum) total += term.ampere * std::exp(-t * term.rate);
+        return total;
+      }
       switch (family) {
         case 'b': return (1 - u) * std::pow(t / 60, -n) + u * std::pow(t / 60, -n2);
         case 'c': return (1 - c_share) * std::pow(t / 30, -n) + c_share * std::exp(-(t - 30) / c_tau);
@@ -76,6 +83,32 @@ class Simulator {
   }
 
  private:
+  struct DebyeTerm {
+    double ampere, rate;
+  };
+  static std::vector<DebyeTerm> no_terms() { return {}; }
+
+  /// Derivative of the Mittag-Leffler relaxation by its spectral density, trapezoids in ln(rate).
+  std::vector<DebyeTerm> cole_cole() {
+    const double alpha = 0.3 + 0.6 * uniform(), tau = 3 * std::pow(100, uniform());
+    const double sine = std::sin(alpha * std::numbers::pi), cosine = std::cos(alpha * std::numbers::pi);
+    std::vector<DebyeTerm> terms;
+    for (double ln = -12; ln <= 12; ln += 0.25) {
+      const double r = std::exp(ln), power = std::pow(r, alpha);
+      terms.push_back({r * power * sine / (power * power + 2 * power * cosine + 1), r / tau});
+    }
+    return terms;
+  }
+  std::vector<DebyeTerm> log_normal() {
+    const double sigma = 0.5 + 2 * uniform(), tau = 3 * std::pow(100, uniform());
+    std::vector<DebyeTerm> terms;
+    for (double z = -5; z <= 5; z += 0.125) {
+      const double rate = std::exp(-sigma * z) / tau;
+      terms.push_back({std::exp(-0.5 * z * z) * rate, rate});
+    }
+    return terms;
+  }
+
   double uniform() { return static_cast<double>(engine_() >> 11) * 0x1p-53; }
   double normal() {
     const double radius = std::sqrt(-2 * std::log(1 - uniform()));

@@ -90,6 +90,23 @@ TEST(Record, LeavingOutNeedsAReasonAndThePlansLeave) {
   EXPECT_EQ(judge(loose, entries).links[9].state, State::not_met);  // a reading outweighs the reason for having none
 }
 
+TEST(Record, AReadingThatAPersonDoubtsDoesNotCount) {
+  auto entries = complete_record();
+  entries[4].verdict = Verdict::none;
+  entries[4].findings.add(ohmward::Finding::in_doubt);
+  EXPECT_EQ(judge(plan, entries).links[4].state, State::is_void);
+  EXPECT_EQ(judge(plan, entries).links[4].cause, Cause::in_doubt);
+}
+
+TEST(Record, AWaitThatWasTooShortDoesNotCount) {
+  auto entries = complete_record();
+  entries[1].long_enough = false;
+  const Finding found = judge(plan, entries);
+  EXPECT_EQ(found.links[1].state, State::is_void);
+  EXPECT_EQ(found.links[1].cause, Cause::waited_too_short);
+  EXPECT_EQ(found.completeness, Completeness::incomplete);
+}
+
 TEST(Record, TwoReadingsThatDisagreeNeverPass) {
   auto entries = complete_record();
   entries.push_back({.link = 7, .verdict = Verdict::undetermined});
@@ -104,7 +121,8 @@ TEST(Record, AFindingThatHidesOrAnUnknownMeterNeverConforms) {
   for (const FindingFacts& facts : finding_facts) {
     auto entries = complete_record();
     entries[7].findings.add(facts.finding);
-    const bool allowed = !facts.can_hide_a_bad_part && facts.finding != ohmward::Finding::instrument_missing;
+    const bool allowed = !facts.can_hide_a_bad_part && facts.finding != ohmward::Finding::instrument_missing &&
+                         facts.finding != ohmward::Finding::in_doubt;
     EXPECT_EQ(is_complete_and_conforming(judge(plan, entries)), allowed) << facts.name;
   }
 }

@@ -13,10 +13,10 @@ struct ExplanationStep {
   std::string text;
 };
 
-/// How the verdict of one row came about: as read, value with interval, correction, limit, verdict, findings, what
-/// next.
+/// How the verdict of one row (or of what follows from several) came about: as read, value with interval, correction,
+/// limit, verdict, findings, what next.
 [[nodiscard]] std::vector<ExplanationStep> explain(const readings::Table& table, std::size_t row,
-                                                   const Context& context, std::span<const std::uint64_t> marks = {});
+                                                   const Context& context, const Screened& screened = {});
 
 /// A value for people: SI prefix, rounded by its uncertainty, with unit; "> " or "< " before a bound.
 [[nodiscard]] std::string shown(const uncertainty::Quantity& quantity, QuantityKind kind);

@@ -3,6 +3,7 @@
 #include <array>
 #include <cstdint>
 #include <limits>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -10,6 +11,7 @@
 
 #include "ohmward/conformity/limit.hpp"
 #include "ohmward/core/quantity_kind.hpp"
+#include "ohmward/insulation/ratio.hpp"
 #include "ohmward/readings/schema.hpp"
 #include "ohmward/readings/table.hpp"
 
@@ -25,6 +27,17 @@ inline constexpr std::array scope_columns{
     readings::TextName::object_id, readings::TextName::object_kind,  readings::TextName::part,
     readings::TextName::part_kind, readings::TextName::from_point,   readings::TextName::to_point,
     readings::TextName::connected, readings::TextName::circuit_side, readings::TextName::stage};
+
+/// What decides where one point was read several times in one job under one set of conditions.
+enum class Repeats : std::int8_t { last = 0, mean = 1, worst = 2 };
+
+[[nodiscard]] std::string_view text(Repeats repeats) noexcept;
+
+/// The times of a ratio that names none, and of any other quantity.
+inline constexpr insulation::Times no_times{.late_second = nan, .early_second = nan};
+[[nodiscard]] constexpr bool are_known(const insulation::Times& times) noexcept {
+  return times.late_second > times.early_second && times.early_second > 0;
+}
 
 /// Which readings a limit applies to: every word given must be the row's own. Empty: any.
 using Scope = std::array<std::string, scope_columns.size()>;
@@ -42,6 +55,8 @@ struct LimitEntry {
   double reference_celsius = nan;  ///< NaN: compared as read
   double required_test_voltage_volt = nan;
   double required_test_ampere = nan;
+  insulation::Times times = no_times;  ///< of a limit on `insulation_ratio`: it speaks of this ratio and no other
+  std::optional<Repeats> repeats{};    ///< not said: as the settings have it
   conformity::Rule rule{};
   Authority authority = Authority::workshop;
   bool whole = false;  ///< a minimum of the whole vehicle: can fail a part, never pass one
@@ -71,8 +86,16 @@ class LimitMatcher {
     std::int32_t equal = none;  ///< another limit of the same scope and authority; the stricter one is `limit`
   };
 
+  /// A reading, or what follows from several, in the words of the row that lends its scope.
+  struct Subject {
+    std::size_t row;
+    std::int64_t day;
+    QuantityKind quantity;
+    insulation::Times times = no_times;  ///< of a ratio; where they are not known a limit of any two times is named
+  };
+
   /// The most specific scope wins, then the higher authority; of two equal ones the stricter decides.
-  [[nodiscard]] Match match(std::size_t row, std::int64_t day) const noexcept;
+  [[nodiscard]] Match match(const Subject& subject) const noexcept;
 
  private:
   struct Condition {
@@ -83,7 +106,7 @@ class LimitMatcher {
     std::int32_t limit;
     std::vector<Condition> conditions;
   };
-  [[nodiscard]] bool applies(const Candidate& candidate, std::size_t row, std::int64_t day) const noexcept;
+  [[nodiscard]] bool applies(const Candidate& candidate, const Subject& subject) const noexcept;
   [[nodiscard]] bool equal_rank(const Candidate& first, const Candidate& second) const noexcept;
 
   std::span<const LimitEntry> limits_;

@@ -39,7 +39,12 @@
   entry(read_each_battery, 26, "read each battery of the pair") \
   entry(charge, 27, "charge, let it rest, read again") \
   entry(nothing_to_learn, 28, "no more to learn from this quantity on this part") \
-  entry(read_value_again, 29, "read again: the value written down can not be used")
+  entry(read_value_again, 29, "read again: the value written down can not be used") \
+  entry(write_run, 30, "write down the resistance at both times, the temperature and the capacitance of the run") \
+  entry( \
+      run_again, 31, \
+      "discharge for four times as long as the test lasted, let the part come to one temperature, run the test again") \
+  entry(read_every_pair, 32, "read every pair and each pole to chassis, write down between which points")
 
 namespace ohmward::assessment {
 

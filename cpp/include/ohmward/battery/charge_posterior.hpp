@@ -6,13 +6,17 @@
 
 namespace ohmward::battery {
 
-/// One piece of a density of charge: exp(constant + linear t + quadratic t²), t = charge − start, on [0, width].
+/// One piece of a density of charge, t = charge − start, on [0, width]: with a `scale` other than 0 as a part of a
+/// normal distribution, scale · slope · φ(z + slope t), else exp(constant + linear t + quadratic t²).
 struct DensityPiece {
   double start = 0;
   double width = 0;
   double constant = 0, linear = 0, quadratic = 0;
-  double mass = 0;    ///< integral over the piece
-  double before = 0;  ///< masses of the pieces before it in the same component
+  double z = 0, slope = 0, scale = 0;
+  double below_start = 0;           ///< Φ(z)
+  double mass = 0;                  ///< integral over the piece
+  double before = 0;                ///< masses of the pieces before it in the same component
+  double centre = 0, variance = 0;  ///< of the charge within the piece, roughly
 };
 
 /// What is known of the charge before the reading. Charge is a fraction 0 ... 1.
@@ -68,7 +72,8 @@ class ChargePosterior {
   /// Built component by component from pieces with their masses; a component without mass is dropped.
   void clear() noexcept;
   void begin_component(std::size_t type, std::size_t curve);
-  void add_piece(const DensityPiece& piece);
+  /// A piece to be filled, all but what is before it.
+  [[nodiscard]] DensityPiece& add_piece() { return pieces_.emplace_back(); }
   void end_component();
   void drop_component();
 
@@ -107,12 +112,13 @@ class ChargePosterior {
     double slope;    ///< and its derivative
   };
   [[nodiscard]] At at(double charge) const noexcept;
-  [[nodiscard]] double roughly_below(double charge) const noexcept;
-  [[nodiscard]] double rough_quantile(double wanted, double low, double high) const noexcept;
+  [[nodiscard]] double quantile_on_one_curve(double wanted) const noexcept;
+  [[nodiscard]] double first_guess(double level) const noexcept;
 
   std::vector<Component> components_;
   std::vector<DensityPiece> pieces_;
   double total_ = 0;
+  double first_moment_ = 0, second_moment_ = 0;  ///< roughly
 };
 
 }  // namespace ohmward::battery

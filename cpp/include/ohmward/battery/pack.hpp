@@ -13,9 +13,10 @@ namespace ohmward::battery {
 /// Voltages of the modules of one pack at rest, read with one meter in one hour. NaN: not read.
 struct PackReading {
   std::span<const double> voltage_volt = {};
-  double standard_uncertainty_volt = nan;         ///< of each reading on its own: display step, noise; above 0
-  double gain_relative_standard_uncertainty = 0;  ///< common to all readings
-  std::span<const double> celsius = {};           ///< of each module; empty: all at the pack's temperature
+  double standard_uncertainty_volt = nan;          ///< of each reading on its own: display step, noise; above 0
+  double gain_relative_standard_uncertainty = 0;   ///< common to all readings
+  std::span<const double> celsius = {};            ///< of each module; empty: all at the pack's temperature
+  double celsius_standard_uncertainty_kelvin = 0;  ///< of each module's temperature on its own, where given; at least 0
   double pack_celsius = nan;
   double rest_hour = nan;
   History history = History::unknown;
@@ -59,6 +60,11 @@ struct PackState {
   Status status = Status::missing_input;
   double middle_volt = nan;  ///< median
   double spread_volt = nan;  ///< greatest minus least
+  /// The same in charge: of the module that reads most over the one that reads least, each at its own temperature. NaN
+  /// where the least is no resting voltage.
+  double charge_spread_median = nan;
+  double charge_spread_low = nan;
+  double charge_spread_high = nan;
   RestState middle = {};
   std::vector<ModuleState> modules = {};
 };

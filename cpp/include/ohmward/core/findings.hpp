@@ -58,7 +58,15 @@
   entry(leakage_of_leads_suspected, 46, 0, "the session's ceiling is low: leads or hands in the path?") \
   entry(not_settled, 47, 0, "read before it settled") \
   entry(imbalance, 48, 0, "the two batteries of a pair differ") \
-  entry(wrong_test_voltage_suspected, 49, 1, "test voltage differs from the part's own")
+  entry(wrong_test_voltage_suspected, 49, 1, "test voltage differs from the part's own") \
+  entry(ratio_above_attainable, 50, 1, \
+        "rises more than this part's own absorption can: cooling, drying or leftover charge?") \
+  entry(ratio_alone, 51, 1, \
+        "ratio without its resistances or the part's capacitance: what the part can show stays open") \
+  entry(meter_drift_tolerated, 52, 0, \
+        "meter differs from its check rows; the verdict holds with its uncertainty widened by as much") \
+  entry(pair_not_named, 53, 1, \
+        "voltage without the two points it was read between: one row does not stand for every pair")
 
 namespace ohmward {
 
@@ -98,6 +106,7 @@ class Findings {
   [[nodiscard]] constexpr bool has(Finding finding) const noexcept { return (bits_ & bit(finding)) != 0; }
   [[nodiscard]] constexpr bool empty() const noexcept { return bits_ == 0; }
   [[nodiscard]] constexpr std::uint64_t bits() const noexcept { return bits_; }
+  [[nodiscard]] constexpr Findings without(Finding finding) const noexcept { return Findings{bits_ & ~bit(finding)}; }
   [[nodiscard]] constexpr Findings those_in(Findings others) const noexcept { return Findings{bits_ & others.bits_}; }
 
   /// Those that can make a bad part look good.

@@ -17,12 +17,22 @@ struct HistoryReading {
   bool after_repair = false;  ///< the first reading after a repair: the level may have changed
 };
 
+/// How much like parts scatter from day to day about their own trends: what a part with few readings borrows.
+struct LikeScatter {
+  double scatter = nan;  ///< of ln R, beyond the stated uncertainties
+  double degrees_of_freedom =
+      0;  ///< how many of a part's own it is worth; small where the parts differ among themselves
+
+  [[nodiscard]] bool known() const noexcept { return degrees_of_freedom > 0 && scatter >= 0; }
+};
+
 struct TrendOptions {
   const temperature::Law& law;     ///< none: as read
   double reference_celsius = nan;  ///< needed with a law
   double lower_limit_ohm = nan;    ///< at the reference temperature; NaN: no crossing is asked for
   double level = 0.95;             ///< of intervals and of the bound that crosses the limit, two-sided
   double horizon_day = 3650;       ///< beyond it no crossing is told
+  LikeScatter like{};              ///< from `like_scatter`; not known: the part's own readings alone decide
 };
 
 /// ln R = level + slope * t, with a step at each repair.
@@ -38,7 +48,10 @@ struct Trend {
   double law_share = nan;           ///< share of the slope's variance that the law's constant makes
   std::vector<double> repair_step;  ///< ln(R after / R before), one a repair
   std::vector<double> repair_step_standard_uncertainty;
-  double scatter = nan;  ///< of ln R about the trend, beyond the stated uncertainties
+  double scatter = nan;             ///< of ln R about the trend, beyond the stated uncertainties
+  double degrees_of_freedom = nan;  ///< behind the intervals
+  double level_day = nan;           ///< day of the last reading
+  double level_ohm = nan;           ///< height of the trend at that day, after all repairs
   double crossing_day =
       nan;  ///< first day from the last reading on at which the lower bound of the trend lies below the limit
   double expected_crossing_day = nan;  ///< the same for the trend itself
@@ -49,10 +62,24 @@ struct Trend {
 ///
 /// Corrected to the reference temperature where a law is given; a reading without its part temperature is then left
 /// out. The law's constant is one unknown for all readings: its error follows the season, so it enters the slope as a
-/// shared term and not as scatter. The common gain of a meter moves the level only. Status: sound; few_points (fewer
+/// shared term and not as scatter. The common gain of a meter moves the level only. With the scatter of like parts the
+/// variance is (d0 s0^2 + d s^2)/(d0 + d) on d0 + d degrees of freedom: a part with few readings borrows from its like.
+/// Status: sound; few_points (fewer
 /// than 6 exact readings: intervals are honest but wide); too_few_points (no more exact readings than coefficients);
 /// no_law (reference without a law).
 [[nodiscard]] Trend trend(std::span<const HistoryReading> history, const TrendOptions& options);
+
+/// What like parts are worth to one of them, and the least scatter of ln R between visits that is believed (0.09
+/// decades). Settings without a source, chosen by tests/power/trend_power.py: more freedom or less scatter names too
+/// many parts that did not change.
+inline constexpr double like_degrees_of_freedom = 8;
+inline constexpr double least_like_scatter = 0.2;
+
+/// The scatter that like parts have in common, from each part's own trend: the most likely s0 where the variances of
+/// the parts are s0^2 times F-distributed, one in five of them anywhere; found once with and once without the readings
+/// that lie off both their neighbours; at least `least_like_scatter`. Parts without a degree of freedom do not count;
+/// not known below 3 parts. Source: `moderated-variance`.
+[[nodiscard]] LikeScatter like_scatter(std::span<const std::vector<HistoryReading>> parts, const TrendOptions& options);
 
 /// One of several like readings (three phases, like parts) against the rest.
 struct LikeResult {

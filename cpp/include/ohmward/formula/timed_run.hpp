@@ -13,16 +13,20 @@
 
 namespace ohmward::formula {
 
-/// What was noticed on one reading. Numbers never change meaning.
+/// What was noticed on one reading. Numbers never change meaning. From `range_change` on only where a run is kept whole.
 enum class Mark : std::uint16_t {
-  missing = 1,          ///< time or resistance missing: left out
-  impossible = 2,       ///< resistance or time not above 0, or infinite: left out
-  time_not_rising = 4,  ///< not later than the reading before it: left out
-  over_range = 8,       ///< bound only
-  after_gap = 16,       ///< the time since the reading before it more than doubled
-  sagging = 32,         ///< test voltage not reached
-  slip = 64,            ///< alone far off its neighbours, as by a power of 1000: left out
-  jump = 128,           ///< the readings go on at another level from here on
+  missing = 1,              ///< time or resistance missing: left out
+  impossible = 2,           ///< resistance or time not above 0, or infinite: left out
+  time_not_rising = 4,      ///< not later than the reading before it: left out
+  over_range = 8,           ///< bound only
+  after_gap = 16,           ///< the time since the reading before it more than doubled
+  sagging = 32,             ///< test voltage not reached
+  slip = 64,                ///< alone far off its neighbours, as by a power of 1000: left out
+  jump = 128,               ///< the readings go on at another level from here on
+  range_change = 256,       ///< the first reading on another range: a step of its gain is no step of the part
+  temperature_drift = 512,  ///< the part's temperature has left that of the first reading by half a kelvin or more
+  coarse_display = 1024,    ///< the display step is more than the stated uncertainty, or hides any change
+  autocorrelated = 2048,    ///< this and its neighbours err together: an averaging meter counts fewer readings
 };
 [[nodiscard]] constexpr std::uint16_t bit(Mark mark) noexcept { return static_cast<std::uint16_t>(mark); }
 

@@ -62,6 +62,7 @@ enum class PartToPart : std::int8_t {
   too_high = 1,    ///< above the sum by more than 2 u: a probe or one of the three readings is wrong
   undecided = 2,
 };
+[[nodiscard]] std::string_view text(PartToPart found) noexcept;
 [[nodiscard]] PartToPart compare_part_to_part(const uncertainty::Quantity& between,
                                               const uncertainty::Quantity& first_to_chassis,
                                               const uncertainty::Quantity& second_to_chassis) noexcept;

@@ -35,6 +35,7 @@ struct VoltmeterReadings {
       nan;  ///< input resistance; needed for fixed meters, and to explain poles that add up to less than the pack
   double meter_relative_standard_uncertainty = 0;
   Meters meters = Meters::moved;
+  Pole loaded_pole = Pole::unknown;    ///< where the resistor was; unknown: taken to be at the larger voltage
   double required_ohm_per_volt = nan;  ///< for the remark on the resistor's size; NaN: none
 };
 
@@ -45,7 +46,8 @@ struct VoltmeterReadings {
   entry(loading_corrected, 2, "freed of the meters left in place") \
   entry(poles_do_not_add_up, 3, "pole voltages do not add up to the pack voltage beyond what the meter explains") \
   entry(loaded_inside_noise, 4, "voltage with the resistor lies inside the meter's noise: only a lower bound") \
-  entry(drop_inside_noise, 5, "drop by the resistor lies inside the meter's noise: use a smaller resistor")
+  entry(drop_inside_noise, 5, "drop by the resistor lies inside the meter's noise: use a smaller resistor") \
+  entry(wrong_pole_loaded, 6, "the resistor was not at the pole of the larger voltage: poles swapped, or read again")
 
 enum class IsolationRemark : std::uint8_t {
 #define OHMWARD_ISOLATION_REMARK_ENTRY(name, bit, text) name = bit,
@@ -76,10 +78,10 @@ struct VoltmeterIsolation {
 /// k = 1.7 covers 95 % one-sided for normal errors (1.645) and for any sum of rectangles (1.68 at most).
 ///
 /// Status: sound; bound_only: V' below 2 u, the value is the lower bound, censoring `above`; inside_noise: the drop is
-/// below 2 u; contradiction: V' above V, pole voltages that do not add up, a fixed-meter result above the meter's own
-/// resistance; missing_input, out_of_domain, unknown_bound as the formula. A lacking uncertainty leaves the value and
-/// an unknown uncertainty, which can not pass.
-/// Accuracy: law of the bound in tests IsolationBound.*. Source: `un-r100-isolation-annex`.
+/// below 2 u; contradiction: V' above V, pole voltages that do not add up, a resistor told to be at the other pole, a
+/// fixed-meter result above the meter's own resistance; missing_input, out_of_domain, unknown_bound as the formula. A
+/// lacking uncertainty leaves the value and an unknown uncertainty, which can not pass. Accuracy: law of the bound in
+/// tests IsolationBound.*. Source: `un-r100-isolation-annex`.
 [[nodiscard]] VoltmeterIsolation isolation_by_voltmeter(const VoltmeterReadings& readings) noexcept;
 
 /// A circuit whose sides are known or guessed.

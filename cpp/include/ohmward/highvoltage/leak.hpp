@@ -43,6 +43,27 @@ struct Leak {
 [[nodiscard]] Leak leak_of_removed_part(const uncertainty::Quantity& before, const uncertainty::Quantity& after,
                                         double level = 0.95) noexcept;
 
+/// A reading together with a path that hung in parallel to it, such as an isolation monitor left on.
+struct ReadingWithPath {
+  uncertainty::Quantity reading{};  ///< log scale
+  uncertainty::Quantity path{};     ///< log scale: what is stated of the path, with its uncertainty
+  bool declared = false;            ///< written down with the reading; on suspicion alone nothing is taken off
+};
+
+struct WithoutPath {
+  uncertainty::Quantity resistance{};  ///< log scale, parts reading, gain, other (that of the path)
+  Interval interval{};                 ///< at the level asked for, as that of a leak
+};
+
+/// The reading freed of a declared path: 1/(1/reading - 1/path). Near the path's own resistance the difference is
+/// steep; where the standard uncertainty exceeds 0.2 the value becomes the lower end of the interval, a bound.
+///
+/// Status: sound; bound_only: the reading was a bound, or the value is; missing_input: not declared; contradiction: the
+/// reading does not lie below the path, so that was not connected or is not what is stated; unknown_bound: the path is
+/// no number, or the reading is over range without a ceiling. A path without uncertainty, or of none, leaves an unknown
+/// one, which can not pass. Source: `insulation-monitor` for what is usual, `computed-leak`.
+[[nodiscard]] WithoutPath without_declared_path(const ReadingWithPath& readings, double level = 0.95) noexcept;
+
 /// The unplug ladder: readings of the whole after each part was unplugged, the first with all parts in.
 struct Ladder {
   std::vector<Leak> leaks;             ///< one a removed part

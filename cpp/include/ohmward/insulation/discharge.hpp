@@ -1,6 +1,7 @@
 #pragma once
 
 #include <span>
+#include <string_view>
 
 #include "ohmward/core/floating_point.hpp"
 #include "ohmward/core/status.hpp"
@@ -26,6 +27,8 @@ struct DischargeResult {
   double dielectric_discharge = nan;  ///< [mA/(V F)]
   double tail_exponent = nan;         ///< n of the tail A t^-n
   double tail_ampere = nan;           ///< A, the tail's current at 1 s
+  /// Of what lies above the tail, down to a tenth of its first reading: the capacitance times what it discharges into.
+  double time_constant_second = nan;
   Status status = Status::too_few_points;
   Band band{};  ///< of large multi-layer high-voltage insulation; outside that it says nothing
 };
@@ -33,6 +36,10 @@ struct DischargeResult {
 /// Charge of usually 30 min before a dielectric discharge; shorter ones give `outside_fitted_range`.
 /// Source: `dielectric-discharge-bands`, the figure from memory.
 inline constexpr double usual_charge_second = 1800;
+
+/// What the bands rest on. Source: `dielectric-discharge-bands`.
+inline constexpr std::string_view discharge_experience =
+    "handbooks' edges 2, 4 and 7 for large multi-layer high-voltage insulation, charged for some 30 min before";
 
 /// Dielectric discharge and capacitance of a discharge. The current at 60 s is read off ln I straight in ln t, never
 /// extrapolated. The tail A t^-n is fitted to the readings from 10 s on; the charge is the trapezoid integral of what

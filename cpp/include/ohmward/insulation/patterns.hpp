@@ -37,9 +37,15 @@ struct PatternEvidence {
   uncertainty::Quantity guarded_over_plain{};  ///< reading with guard over the one without
   uncertainty::Quantity dried_over_before{};   ///< reading after drying over the one before
   double part_warmer_than_air_kelvin = nan;
+  double cooled_kelvin = nan;           ///< logged temperature at the start less that at the end of the run
+  double above_dew_point_kelvin = nan;  ///< surface temperature less dew point
+  double rested_over_tested = nan;      ///< time since the test before this one, over that test's duration
   bool contact_shown = true;
   bool alone = false;  ///< nothing else was connected
 };
+
+/// How much longer than it was charged a part has to be discharged. Source: `discharge-rest`, from memory.
+inline constexpr double enough_rest = 4;
 
 /// Range in which insulation monitors lie. Source: `insulation-monitor`.
 inline constexpr double monitor_low_ohm = 0.5e6;

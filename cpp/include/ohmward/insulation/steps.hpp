@@ -1,6 +1,7 @@
 #pragma once
 
 #include <span>
+#include <string_view>
 
 #include "ohmward/core/floating_point.hpp"
 #include "ohmward/uncertainty/quantity.hpp"
@@ -17,6 +18,8 @@ struct VoltageStep {
 /// Fall of the resistance from the lowest to the highest voltage that is suspicious.
 /// Source: `step-voltage`, from memory.
 inline constexpr double suspicious_fall = 0.25;
+inline constexpr std::string_view fall_experience =
+    "a fall by a quarter from the lowest to the highest step: workshop rule, from memory; no standard seen";
 
 /// A line through current against voltage: I = offset + conductance * U. The offset is no leakage: absorption that goes
 /// on, leftover charge, the meter's zero.

@@ -33,6 +33,7 @@ struct Entry {
   Findings findings{};                                      ///< of a reading
   bool good = false;                                        ///< meter check: good; evidence: done
   bool has_reason = false;                                  ///< evidence and left out: because ...
+  bool long_enough = true;                                  ///< evidence: lasted as long as the plan asks
   bool superseded = false;                                  ///< a later reading was declared to repeat it
 };
 
@@ -63,7 +64,9 @@ enum class State : std::int8_t {
   entry(undetermined, 11, "no verdict possible") \
   entry(no_limit, 12, "no limit applies") \
   entry(may_hide_a_fault, 13, "passes, but a finding says that the reading may hide a fault") \
-  entry(meter_unknown, 14, "passes on a class bound only: meter not named or not known")
+  entry(meter_unknown, 14, "passes on a class bound only: meter not named or not known") \
+  entry(waited_too_short, 15, "waited shorter than the plan asks, or the time not written down") \
+  entry(in_doubt, 16, "marked by a person: do not use")
 
 enum class Cause : std::int8_t {
 #define OHMWARD_CAUSE_ENTRY(name, number, text) name = number,

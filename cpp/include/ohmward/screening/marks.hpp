@@ -32,6 +32,9 @@ struct Evidence {
 struct Marks {
   std::vector<std::uint64_t> findings;  ///< Findings::bits() of each row
   std::vector<Evidence> evidence;       ///< by kind of mark, then by the first row; each marked row is in at least one
+  /// How far the row's meter was off its sheet at known values at that time, in what the sheet allows; 1 where nothing
+  /// shows that it left it.
+  std::vector<double> meter_factor;
 };
 
 /// Screens a table.
