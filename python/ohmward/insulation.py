@@ -831,14 +831,14 @@ class TimedRun:
         mechanisms = dict(zip(MECHANISMS, columns["mechanism"].tolist(), strict=True))
         status = Status(int(columns["status"][0]))
         refused = steady_temperature and status == Status.not_applicable
-        reason = _NOT_STEADY if refused else _reason(status)
+        reason = _NOT_STEADY if refused else reason_of(status)
         return Forecast(status=status, reason=reason, mechanisms=mechanisms, **numbers)
 
 
 _NOT_STEADY = "no ratio at steady temperature: not every reading was corrected by a temperature logged with it"
 
 
-def _reason(status: Status) -> str:
+def reason_of(status: Status) -> str:
     """Say in words what a status means; nothing where it is sound."""
     return "" if status == Status.sound else status_text(int(status))
 

@@ -20,7 +20,7 @@ from ohmward._core.core import Censoring, Status
 from ohmward._core.insulation import Contact, Settling
 from ohmward._core.logging import Resting
 from ohmward._elementwise import as_doubles
-from ohmward.insulation import MECHANISMS, Forecast, SettlingState
+from ohmward.insulation import MECHANISMS, Forecast, SettlingState, reason_of
 
 __all__ = [
     "AbsorptionLog",
@@ -369,7 +369,8 @@ class AbsorptionLog(_Log):
         """Forecast the ratio; equals `insulation.TimedRun.forecast` with mode "compact"."""
         fields = self._log.forecast(level)
         shares: Sequence[float] = fields.pop("mechanism")
-        return Forecast(mechanisms=dict(zip(MECHANISMS, shares, strict=True)), **fields)
+        reason = reason_of(fields["status"])
+        return Forecast(mechanisms=dict(zip(MECHANISMS, shares, strict=True)), reason=reason, **fields)
 
     def charging(self) -> Charging:
         """Give the capacitance from the charging phase; needs voltage and current in the samples."""
