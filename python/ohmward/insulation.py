@@ -445,7 +445,7 @@ class AbsorptionFit:
     @property
     def reason(self) -> str:
         """Why there is no fit, or what is doubtful about it, in words."""
-        return _reason(self.status)
+        return reason_of(self.status)
 
     def resistance_ohm(self, time_second: Any) -> NDArray[np.float64]:
         """Give the model's resistance at times [s]."""
@@ -487,7 +487,7 @@ class SettlingState:
     @property
     def reason(self) -> str:
         """What keeps the state from being plain, in words."""
-        return _reason(self.status)
+        return reason_of(self.status)
 
 
 @dataclass(frozen=True)
@@ -1012,7 +1012,7 @@ class Steps:
     @property
     def reason(self) -> str:
         """Why there is no line, or what is doubtful about it, in words."""
-        return _reason(self.status)
+        return reason_of(self.status)
 
 
 def steps(*, applied_volt: Any, resistance_ohm: Any, relative_standard_uncertainty: Any) -> Steps:
@@ -1087,7 +1087,7 @@ class Discharge:
     @property
     def reason(self) -> str:
         """Why there is no value, or what is doubtful about it, in words."""
-        return _reason(self.status)
+        return reason_of(self.status)
 
 
 def discharge(

@@ -13,7 +13,8 @@
 
 namespace ohmward::formula {
 
-/// What was noticed on one reading. Numbers never change meaning. From `range_change` on only where a run is kept whole.
+/// What was noticed on one reading. Numbers never change meaning. From `range_change` on only where a run is kept
+/// whole.
 enum class Mark : std::uint16_t {
   missing = 1,              ///< time or resistance missing: left out
   impossible = 2,           ///< resistance or time not above 0, or infinite: left out
