@@ -28,6 +28,7 @@ _KINDS = {kind.name: kind for kind in _Kind}
 _UNITS = {"ohm": "Ω", "volt": "V", "farad": "F", "celsius": "°C", "": ""}
 _LOG_SCALE = {name: logarithmic for name, _, logarithmic in _core.core.quantity_kind_table}
 _UNIT_OF = {name: _UNITS[unit] for name, unit, _ in _core.core.quantity_kind_table}
+_VOLTAGES = (_KINDS["dc_voltage"], _KINDS["ac_voltage"])
 _FARTHEST = 1e3  # factor from the limit at which the strip ends; what lies beyond is an arrow there
 
 
@@ -69,10 +70,12 @@ def _draw_strip_row(ax: Axes, y: int, results: Results, row: int, verdict: str |
     limit, kind = results._limit_entries[index], results._rows.quantity(row)
     style = marker_style(verdict)
     at = _on_good_side(value, limit)
-    if deviation == deviation:
+    censoring = _Censoring(int(columns["censoring"][row]))
+    is_threshold = censoring == _Censoring.below and kind in _VOLTAGES  # compared as it stands, without an uncertainty
+    if deviation == deviation and not is_threshold:
         ends = [_on_good_side(end, limit) for end in _interval(value, deviation, logarithmic=_LOG_SCALE[kind.name])]
         ax.plot(ends, [y, y], color=style["color"], linewidth=2.0, solid_capstyle="butt", zorder=2)
-    arrow = _arrow(_Censoring(int(columns["censoring"][row])), limit)
+    arrow = _arrow(censoring, limit)
     if arrow:
         ax.annotate(
             "", xytext=(at, y), xy=(at * 4.0**arrow, y), annotation_clip=False,
