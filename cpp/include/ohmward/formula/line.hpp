@@ -125,7 +125,7 @@ class HalvedLineSums {
 
   constexpr void begin_block() noexcept {
     if (blocks_ == most_blocks) {
-      for (std::uint32_t i = 0; i < most_blocks / 2; ++i) {
+      for (std::size_t i = 0; i < most_blocks / 2; ++i) {
         LineSums pair = block_[2 * i];
         pair.merge(block_[2 * i + 1]);
         block_[i] = pair;

@@ -211,7 +211,7 @@ class AbsorptionLog {
                                 .resistance_ohm = sample.resistance_ohm,
                                 .censoring = Censoring::exact,
                                 .applied_volt = sample.applied_volt};
-    if (reading.resistance_ohm != reading.resistance_ohm) {
+    if (formula::detail::missing(reading.resistance_ohm)) {
       const Checked<double> ohm = formula::resistance_by_current_ohm(sample.applied_volt, sample.current_ampere);
       // What can not be divided is impossible, not missing.
       reading.resistance_ohm = ohm.status == Status::out_of_domain ? -1 : ohm.value;
