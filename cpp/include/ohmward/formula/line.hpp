@@ -5,6 +5,7 @@
 ///
 /// Weighted moments about the mean are updated with each point, so that nothing cancels and two parts can be joined.
 
+#include <cstddef>
 #include <cstdint>
 
 #include "ohmward/numerics/elementary.hpp"

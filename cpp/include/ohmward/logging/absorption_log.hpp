@@ -15,6 +15,8 @@
 ///
 /// What a forecast can not know: see formula/forecast.hpp. It never replaces a test that runs its full time.
 
+#include <cstddef>
+
 #include "ohmward/formula/charging.hpp"
 #include "ohmward/formula/forecast.hpp"
 #include "ohmward/formula/timed_run.hpp"

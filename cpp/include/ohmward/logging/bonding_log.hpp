@@ -11,6 +11,8 @@
 ///
 /// The office's digits: `highvoltage::bonding_resistance` is the same function of formula/bonding.hpp.
 
+#include <cstddef>
+
 #include "ohmward/formula/bonding.hpp"
 #include "ohmward/logging/record.hpp"
 #include "ohmward/logging/sample.hpp"

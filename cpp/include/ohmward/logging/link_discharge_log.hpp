@@ -10,6 +10,8 @@
 /// The office's digits: `highvoltage::fit_decay` is the same sums of formula/decay.hpp. A voltage near zero is no proof
 /// that a circuit is dead; see the high-voltage checks for what is.
 
+#include <cstddef>
+
 #include "ohmward/formula/decay.hpp"
 #include "ohmward/logging/record.hpp"
 #include "ohmward/logging/sample.hpp"

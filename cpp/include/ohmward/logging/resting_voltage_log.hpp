@@ -7,6 +7,8 @@
 ///     log.push({.time_second = t, .voltage_volt = v});
 ///     const auto rest = log.state();   // at rest, moving, or not known yet; voltage and slope
 
+#include <cstddef>
+
 #include "ohmward/formula/resting.hpp"
 #include "ohmward/logging/record.hpp"
 #include "ohmward/logging/sample.hpp"

@@ -9,6 +9,8 @@
 ///
 /// The office's digits: `statistics::mean_of` is the same sums of numerics/running_moments.hpp.
 
+#include <cstddef>
+
 #include "ohmward/formula/outcome.hpp"
 #include "ohmward/logging/record.hpp"
 #include "ohmward/logging/sample.hpp"
