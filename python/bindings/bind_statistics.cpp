@@ -42,8 +42,8 @@ void bind_proportions(py::module_& module) {
 WeightedStatistic from_python(const py::object& statistic) {
   return [&statistic](std::span<const std::uint32_t> times, std::span<double> estimates) {
     const py::gil_scoped_acquire locked;
-    const auto made = py::cast<Doubles>(
-        statistic(Array<std::uint32_t>(static_cast<py::ssize_t>(times.size()), times.data())));
+    const auto made =
+        py::cast<Doubles>(statistic(Array<std::uint32_t>(static_cast<py::ssize_t>(times.size()), times.data())));
     if (static_cast<std::size_t>(made.size()) != estimates.size())
       throw InvalidParameter("statistic", static_cast<double>(made.size()), "as many numbers each time as at first");
     std::copy_n(made.data(), estimates.size(), estimates.begin());
@@ -63,12 +63,9 @@ void bind_bootstrap(py::module_& module) {
         std::vector<BootstrapEstimate> found;
         {
           const py::gil_scoped_release unlocked;
-          found = bootstrap(call, units, clusters, estimates,
-                            {.replicates = replicates,
-                             .level = level,
-                             .interval = interval,
-                             .seed = seed,
-                             .threads = threads});
+          found = bootstrap(
+              call, units, clusters, estimates,
+              {.replicates = replicates, .level = level, .interval = interval, .seed = seed, .threads = threads});
         }
         py::list out;
         for (const BootstrapEstimate& of : found)

@@ -17,9 +17,7 @@ INTERVALS = {"clopper-pearson": statistics.clopper_pearson, "wilson": statistics
 @pytest.mark.parametrize("case", check_values("proportion"), ids=str)
 def test_proportion_check_values(case):
     interval = INTERVALS[case.text("interval")]
-    share = interval(
-        events=int(case.number("events")), trials=int(case.number("trials")), level=case.number("level")
-    )
+    share = interval(events=int(case.number("events")), trials=int(case.number("trials")), level=case.number("level"))
     case.expect(share.low, "expected_low")
     case.expect(share.high, "expected_high")
 
@@ -31,7 +29,8 @@ def test_proportions_are_those_of_scipy_and_statsmodels(trials, level):
         test = binomtest(events, trials)
         exact = statistics.clopper_pearson(events=events, trials=trials, level=level)
         expected = test.proportion_ci(level, method="exact")
-        assert (exact.low, exact.high) == pytest.approx((expected.low, expected.high), rel=1e-12, abs=1e-15)
+        # scipy searches the ends with a tolerance of 2e-12.
+        assert (exact.low, exact.high) == pytest.approx((expected.low, expected.high), rel=0, abs=2e-12)
         assert (exact.low, exact.high) == pytest.approx(
             proportion_confint(events, trials, 1 - level, method="beta"), rel=1e-12, abs=1e-15
         )
@@ -78,21 +77,22 @@ def test_percentile_interval_is_the_quantiles_of_the_replicates():
     assert found.standard_deviation == pytest.approx(np.std(found.replicates, ddof=1), rel=1e-13)
 
 
-# scipy draws other numbers: the two agree within what 20000 replicates can tell.
+# scipy draws other numbers: the ends of 20000 replicates each differ by 0.02 spreads (one standard deviation).
 def test_bias_corrected_interval_is_that_of_scipy():
     from scipy.stats import bootstrap as scipy_bootstrap
 
     sample = skewed_sample()
-    found = statistics.bootstrap(weighted_mean(sample), sample.size, replicates=20_000, interval="bias_corrected")
-    plain = statistics.bootstrap(weighted_mean(sample), sample.size, replicates=20_000)
+    options = {"level": 0.8, "replicates": 20_000}
+    found = statistics.bootstrap(weighted_mean(sample), sample.size, interval="bias_corrected", **options)
+    plain = statistics.bootstrap(weighted_mean(sample), sample.size, **options)
     expected = scipy_bootstrap(
-        (sample,), np.mean, n_resamples=20_000, method="BCa", random_state=np.random.default_rng(1)
+        (sample,), np.mean, n_resamples=20_000, confidence_level=0.8, method="BCa", rng=np.random.default_rng(1)
     ).confidence_interval
     spread = found.standard_deviation
     assert found.low == pytest.approx(expected.low, abs=0.06 * spread)
     assert found.high == pytest.approx(expected.high, abs=0.06 * spread)
     # What sets it apart from the percentile interval is larger than that.
-    assert found.high - plain.high > 0.2 * spread
+    assert found.high - plain.high > 0.12 * spread
 
 
 def test_bias_corrected_interval_from_its_own_replicates():
@@ -161,8 +161,8 @@ def test_bootstrap_refuses_senseless_parameters_and_passes_errors_on():
         with pytest.raises(ValueError, match=named):
             statistics.bootstrap(mean, **{"units": 4, **changed})
     with pytest.raises(ZeroDivisionError):
-        statistics.bootstrap(lambda times: 1 / (times.min() if times.max() > 1 else 1), 4)
-    with pytest.raises(ValueError, match="statistic"):
+        statistics.bootstrap(lambda times: 1 / (int(times.min()) if times.max() > 1 else 1), 4)
+    with pytest.raises(ValueError, match="statistic is .*expected as many numbers"):
         statistics.bootstrap(lambda times: [1.0] * int(times[0]), 4)
 
 
