@@ -1,4 +1,4 @@
-"""Statistics behind the judgements: intervals of shares, bootstrap, survival, censored samples, scatter by causes, slopes.
+"""Statistics behind the judgements: shares, bootstrap, survival, censored samples, scatter by causes, slopes.
 
 Senseless parameters raise ``ValueError`` with the field, its value and what was expected. Data that can not answer give
 NaN and a status.

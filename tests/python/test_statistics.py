@@ -77,7 +77,8 @@ def test_percentile_interval_is_the_quantiles_of_the_replicates():
     assert found.standard_deviation == pytest.approx(np.std(found.replicates, ddof=1), rel=1e-13)
 
 
-# scipy draws other numbers: the ends of 20000 replicates each differ by 0.02 spreads (one standard deviation).
+# scipy draws other numbers. The share below the value is known within 0.0035 of 20000 replicates, which moves the ends
+# of this skewed sample by about 0.04 spreads, on either side; what the method moves them by is larger.
 def test_bias_corrected_interval_is_that_of_scipy():
     from scipy.stats import bootstrap as scipy_bootstrap
 
@@ -89,10 +90,9 @@ def test_bias_corrected_interval_is_that_of_scipy():
         (sample,), np.mean, n_resamples=20_000, confidence_level=0.8, method="BCa", rng=np.random.default_rng(1)
     ).confidence_interval
     spread = found.standard_deviation
-    assert found.low == pytest.approx(expected.low, abs=0.06 * spread)
-    assert found.high == pytest.approx(expected.high, abs=0.06 * spread)
-    # What sets it apart from the percentile interval is larger than that.
-    assert found.high - plain.high > 0.12 * spread
+    assert found.low == pytest.approx(expected.low, abs=0.2 * spread)
+    assert found.high == pytest.approx(expected.high, abs=0.2 * spread)
+    assert found.high - plain.high > 0.5 * spread
 
 
 def test_bias_corrected_interval_from_its_own_replicates():
