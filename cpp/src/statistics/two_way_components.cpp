@@ -44,24 +44,26 @@ struct Sample {
   std::vector<std::pair<long, long>> cell;
 };
 
-Sample usable(std::span<const double> readings, std::span<const long> first, std::span<const long> second) {
-  const auto require = [&](const char* name, std::size_t size) {
-    if (size != readings.size())
-      throw InvalidParameter(name, static_cast<double>(size),
-                             "one label a reading, " + std::to_string(readings.size()));
-  };
+struct Labels {
+  const char* name;
+  std::span<const long> of;
+};
+
+Sample usable(std::span<const double> readings, const Labels& first, const Labels& second) {
   if (readings.empty()) throw InvalidParameter("readings", 0, "at least one");
-  require("first or outer", first.size());
-  require("second or inner", second.size());
+  for (const Labels& labels : {first, second})
+    if (labels.of.size() != readings.size())
+      throw InvalidParameter(labels.name, static_cast<double>(labels.of.size()),
+                             "one label a reading, " + std::to_string(readings.size()));
   Sample sample;
   numerics::RunningMoments moments;
   for (std::size_t i = 0; i < readings.size(); ++i) {
     if (!std::isfinite(readings[i])) continue;
     moments.add(readings[i]);
     sample.deviation.push_back(readings[i]);
-    sample.first.push_back(first[i]);
-    sample.second.push_back(second[i]);
-    sample.cell.emplace_back(first[i], second[i]);
+    sample.first.push_back(first.of[i]);
+    sample.second.push_back(second.of[i]);
+    sample.cell.emplace_back(first.of[i], second.of[i]);
   }
   sample.mean = moments.mean();
   for (double& each : sample.deviation) each -= sample.mean;
@@ -152,13 +154,13 @@ TwoWayComponents components(const Sample& sample, const std::vector<Grouping>& c
 
 TwoWayComponents nested_components(std::span<const double> readings, std::span<const long> outer,
                                    std::span<const long> inner) {
-  const Sample sample = usable(readings, outer, inner);
+  const Sample sample = usable(readings, {"outer", outer}, {"inner", inner});
   return components(sample, {grouped(sample.first), grouped(sample.cell)});
 }
 
 TwoWayComponents crossed_components(std::span<const double> readings, std::span<const long> first,
                                     std::span<const long> second, bool interaction) {
-  const Sample sample = usable(readings, first, second);
+  const Sample sample = usable(readings, {"first", first}, {"second", second});
   std::vector<Grouping> causes{grouped(sample.first), grouped(sample.second)};
   Grouping cells = grouped(sample.cell);
   if (interaction && cells.groups < sample.deviation.size()) causes.push_back(std::move(cells));
