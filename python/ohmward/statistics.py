@@ -381,8 +381,8 @@ def kaplan_meier(exit: Any, *, failed: Any, entry: Any = None, level: float = 0.
     >>> curve = kaplan_meier([2, 3, 3, 5, 8], failed=[True, True, False, True, False])
     >>> curve.time.tolist(), curve.survival.round(3).tolist()
     ([2.0, 3.0, 5.0], [0.8, 0.6, 0.3])
-    >>> curve.at(4).survival == curve.survival[1], curve.status.name
-    (True, 'few_points')
+    >>> round(curve.at(4).survival, 3), curve.status.name
+    (0.6, 'few_points')
     """
     return SurvivalCurve(_core.kaplan_meier(**_lifetimes(exit, failed, entry), level=level))
 
@@ -460,7 +460,7 @@ def log_rank(exit: Any, *, failed: Any, groups: Iterable[Hashable], entry: Any =
     --------
     >>> test = log_rank([2, 3, 3, 5, 8, 9], failed=[1, 1, 0, 1, 0, 1], groups=list("aaabbb"))
     >>> round(test.chi_squared, 3), [group.failed for group in test.groups]
-    (2.755, [2, 2])
+    (2.469, [2, 2])
     """
     labels = list(groups)
     names = list(dict.fromkeys(labels))
@@ -529,7 +529,7 @@ def censored_normal(low: Any, high: Any) -> CensoredSample:
     >>> import numpy as np
     >>> fit = censored_normal([1.0, 1.4, 2.2, 3.0], [1.0, 1.4, 2.2, np.inf])
     >>> round(fit.mean, 3), round(fit.standard_deviation, 3), fit.status.name
-    (2.049, 0.963, 'few_points')
+    (2.031, 0.989, 'few_points')
     """
     return CensoredSample(*_core.censored_normal(low=_column(low, "low"), high=_column(high, "high")))
 
@@ -562,8 +562,8 @@ def censored_lognormal(low: Any, high: Any) -> CensoredSample:
     >>> import numpy as np
     >>> ohm = np.array([0.4e9, 0.9e9, 1.5e9, 2e9, 2e9])  # the last two only "over 2 GOhm"
     >>> fit = censored_lognormal(ohm, np.where(ohm < 2e9, ohm, np.inf))
-    >>> fit.exact, fit.bounded, round(np.exp(fit.mean) / 1e9, 2)
-    (3, 2, 1.62)
+    >>> fit.exact, fit.bounded, round(float(np.exp(fit.mean)) / 1e9, 2)
+    (3, 2, 1.51)
     """
     return CensoredSample(*_core.censored_lognormal(low=_column(low, "low"), high=_column(high, "high")))
 
@@ -654,7 +654,7 @@ def nested_components(readings: Any, *, outer: Iterable[Hashable], inner: Iterab
     --------
     >>> found = nested_components([1.0, 1.2, 2.0, 2.1, 3.0, 3.1, 5.0, 5.3], outer=list("aaaabbbb"), inner=[1, 1, 2, 2] * 2)
     >>> [round(cause.standard_deviation, 3) for cause in (found.first, found.second, found.within)]
-    [1.587, 1.251, 0.137]
+    [1.589, 1.148, 0.137]
     """
     return _components(
         _core.nested_components(_column(readings, "readings"), outer=_numbered(outer), inner=_numbered(inner))
@@ -694,7 +694,7 @@ def crossed_components(
     --------
     >>> found = crossed_components([1.0, 1.2, 2.0, 2.1, 3.0, 3.4], first=list("aabbcc"), second=list("xyxyxy"))
     >>> [round(cause.standard_deviation, 3) for cause in (found.first, found.second, found.within)]
-    [1.048, 0.147, 0.108]
+    [1.049, 0.153, 0.108]
     """
     return _components(
         _core.crossed_components(
@@ -758,7 +758,7 @@ def robust_slope(x: Any, y: Any, *, censoring: Any = None, level: float = 0.95) 
     --------
     >>> found = robust_slope([0, 1, 2, 3, 4, 5], [1.0, 3.1, 4.9, 7.0, 90.0, 11.2])
     >>> round(found.slope, 3), found.status.name
-    (2.05, 'sound')
+    (2.1, 'sound')
     """
     abscissa = _column(x, "x")
     kinds = np.zeros(abscissa.size, dtype=np.int8) if censoring is None else np.asarray(censoring)

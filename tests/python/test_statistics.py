@@ -170,6 +170,41 @@ def test_kinds_of_interval_are_those_of_the_core():
     assert {kind.name for kind in core.BootstrapInterval} == {"percentile", "bias_corrected"}
 
 
+def read_lifetimes(text):
+    """Read "6 6+ 7": a + was still whole."""
+    words = text.split()
+    return [float(word.rstrip("+")) for word in words], [not word.endswith("+") for word in words]
+
+
+@pytest.mark.parametrize("case", check_values("survival"), ids=str)
+def test_survival_check_values(case):
+    exit, failed = read_lifetimes(case.text("lifetimes"))
+    step = statistics.kaplan_meier(exit, failed=failed).at(case.number("time"))
+    case.expect(step.survival)
+    case.expect(step.standard_uncertainty, "expected_standard_uncertainty")
+
+
+@pytest.mark.parametrize("case", check_values("log_rank"), ids=str)
+def test_log_rank_check_values(case):
+    (first, first_failed), (second, second_failed) = (read_lifetimes(case.text(name)) for name in ("first", "second"))
+    groups = [1] * len(first) + [2] * len(second)
+    test = statistics.log_rank(first + second, failed=first_failed + second_failed, groups=groups)
+    case.expect(test.chi_squared)
+    case.expect(test.groups[0].expected, "expected_first")
+    case.expect(test.groups[1].expected, "expected_second")
+
+
+@pytest.mark.parametrize("case", check_values("nested_components"), ids=str)
+def test_nested_components_check_values(case):
+    readings = np.array([float(word) for word in case.text("readings").split()])
+    inner = np.arange(readings.size) // int(case.number("readings_in_inner"))
+    outer = inner // int(case.number("inner_in_outer"))
+    found = statistics.nested_components(readings, outer=outer.tolist(), inner=inner.tolist())
+    case.expect(found.first.variance, "expected_first")
+    case.expect(found.second.variance, "expected_second")
+    case.expect(found.within.variance, "expected_within")
+
+
 def lifetimes(seed, n=80, late=True, whole_numbers=True):
     """Lifetimes with ties, late entries and units that leave whole."""
     random = np.random.default_rng(seed)
