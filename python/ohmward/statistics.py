@@ -319,7 +319,7 @@ class SurvivalCurve:
         Latest exit: beyond it nothing was seen.
     status : Status
         few_points: fewer than 10 failures, or the curve reached 0 while others were still to come. too_few_points: no
-        failure, no step.
+        failure, no step; ``at`` still gives the low end.
     """
 
     def __init__(self, raw: _core.SurvivalCurve) -> None:
@@ -335,7 +335,12 @@ class SurvivalCurve:
         self.status = raw.status
 
     def at(self, time: float) -> SurvivalStep:
-        """Give the curve at a time: 1 before the first failure, NaN beyond ``last_time``."""
+        """
+        Give the curve at a time.
+
+        Before the first failure it is 1 without a standard uncertainty, and its low end the exact one of n units of
+        which none failed, where n counts those watched from the earliest entry until then. NaN beyond ``last_time``.
+        """
         return SurvivalStep(*self._raw.at(time))
 
 

@@ -242,7 +242,11 @@ def test_survival_curve_is_that_of_lifelines_and_statsmodels(seed, late):
     np.testing.assert_allclose(curve.standard_uncertainty[alive], other.surv_prob_se[at][alive], rtol=1e-12)
     middle = curve.time.size // 2
     assert curve.at(curve.time[middle] + 0.25).survival == curve.survival[middle]
-    assert curve.at(curve.time[0] - 0.5).low == 1
+    before = curve.at(curve.time[0] - 0.5)
+    outlived = int((exit[entry == entry.min()] >= curve.time[0] - 0.5).sum())
+    assert before.low == pytest.approx(binomtest(outlived, outlived).proportion_ci(0.9).low, abs=2e-12)
+    assert before.survival == before.high == 1
+    assert math.isnan(before.standard_uncertainty)
     assert math.isnan(curve.at(curve.last_time + 1).survival)
 
 
@@ -269,6 +273,7 @@ def test_survival_says_what_it_can_not_know():
     whole = statistics.kaplan_meier([1, 2, 3], failed=[0, 0, 0])
     assert whole.status == Status.too_few_points
     assert whole.time.size == 0
+    assert whole.at(1.5).low == pytest.approx(math.sqrt(0.025), rel=1e-14)
     # The first two die out before the others enter: the curve is 0 for ever, and says so.
     late = np.r_[0.0, 0.0, np.full(15, 5.0)]
     curve = statistics.kaplan_meier(np.r_[1.0, 2.0, np.arange(6.0, 21.0)], failed=np.ones(17, bool), entry=late)

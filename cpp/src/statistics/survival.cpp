@@ -8,6 +8,7 @@
 
 #include "ohmward/core/errors.hpp"
 #include "ohmward/statistics/distributions.hpp"
+#include "ohmward/statistics/proportion.hpp"
 #include "statistics/level.hpp"
 
 namespace ohmward::statistics {
@@ -69,13 +70,24 @@ SurvivalStep with_interval(SurvivalStep step, double variance_of_log, double z) 
   return step;
 }
 
+std::vector<double> exits_of_first(std::span<const Lifetime> lifetimes) {
+  const double earliest = std::ranges::min(lifetimes, {}, &Lifetime::entry).entry;
+  std::vector<double> exits;
+  for (const Lifetime& of : lifetimes)
+    if (of.entry == earliest) exits.push_back(of.exit);
+  std::ranges::sort(exits);
+  return exits;
+}
+
 }  // namespace
 
 SurvivalStep SurvivalCurve::at(double time) const {
   if (!(time <= last_time)) return {.time = time};
   const auto after = std::ranges::upper_bound(steps, time, {}, &SurvivalStep::time);
-  if (after == steps.begin()) return {.time = time, .survival = 1, .standard_uncertainty = 0, .low = 1, .high = 1};
-  return *(after - 1);
+  if (after != steps.begin()) return *(after - 1);
+  const auto outlived = first_exits.end() - std::ranges::lower_bound(first_exits, time);
+  const Proportion whole = clopper_pearson({.events = outlived, .trials = outlived}, level);
+  return {.time = time, .survival = 1, .low = whole.low, .high = 1};
 }
 
 SurvivalCurve kaplan_meier(std::span<const Lifetime> lifetimes, double level) {
@@ -83,7 +95,10 @@ SurvivalCurve kaplan_meier(std::span<const Lifetime> lifetimes, double level) {
   require(lifetimes);
   const double z = two_sided_normal(level);
   const RiskSet risk(lifetimes);
-  SurvivalCurve curve{.steps = {}, .last_time = std::ranges::max(lifetimes, {}, &Lifetime::exit).exit};
+  SurvivalCurve curve{.steps = {},
+                      .last_time = std::ranges::max(lifetimes, {}, &Lifetime::exit).exit,
+                      .level = level,
+                      .first_exits = exits_of_first(lifetimes)};
   double survival = 1;
   double variance_of_log = 0;
   bool died_out = false;

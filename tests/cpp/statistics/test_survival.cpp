@@ -76,6 +76,23 @@ TEST(KaplanMeier, ATimeOfEntryIsNotYetAtRisk) {
   EXPECT_EQ(kaplan_meier(of).steps[0].at_risk, 1U);
 }
 
+// None of n failed: the low end solves p^n = tail, and says the less the fewer are left.
+TEST(KaplanMeier, WithoutAFailureTheLowEndIsExact) {
+  std::vector<Lifetime> of(20, {.exit = 5});
+  of[0].exit = 2;
+  of.push_back({
+    .entry
+    = 1, .exit = 9
+  });
+  const SurvivalCurve curve = kaplan_meier(of);
+  EXPECT_EQ(curve.status, Status::too_few_points);
+  EXPECT_NEAR(curve.at(2).low, std::pow(0.025, 1.0 / 20), 1e-14);
+  EXPECT_NEAR(curve.at(3).low, std::pow(0.025, 1.0 / 19), 1e-14);
+  EXPECT_EQ(curve.at(3).survival, 1);
+  EXPECT_TRUE(std::isnan(curve.at(3).standard_uncertainty));
+  EXPECT_TRUE(std::isnan(curve.at(6).low));
+}
+
 TEST(Survival, RefusesSenselessLifetimes) {
   EXPECT_THROW((void)kaplan_meier(std::vector<Lifetime>{}), InvalidParameter);
   EXPECT_THROW((void)kaplan_meier(std::vector<Lifetime>{{.exit = nan}}), InvalidParameter);

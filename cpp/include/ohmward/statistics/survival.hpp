@@ -32,9 +32,13 @@ struct SurvivalStep {
 struct SurvivalCurve {
   std::vector<SurvivalStep> steps;  ///< one a different time of failure, ascending
   double last_time = nan;           ///< latest exit: beyond it nothing was seen
+  double level = nan;
+  std::vector<double> first_exits;  ///< of the units that were watched from the earliest entry on, ascending
   Status status = Status::too_few_points;
 
-  /// The step that holds at a time: survival 1 with both ends 1 before the first failure, NaN beyond last_time.
+  /// The step that holds at a time. Before the first failure the curve is 1 without a standard uncertainty, and its low
+  /// end the exact one of n units of which none failed, ((1 - level) / 2)^(1/n); n counts those that were watched from
+  /// the earliest entry until then. NaN beyond last_time.
   [[nodiscard]] SurvivalStep at(double time) const;
 };
 
@@ -47,7 +51,7 @@ struct SurvivalCurve {
 /// @throws InvalidParameter for no lifetime, a NaN or infinite exit, a NaN entry, entry >= exit, or a level outside
 ///         (0, 1)
 /// Status: sound; few_points (fewer than 10 failures, or the curve reached 0 while others were still to come: late
-/// entries and an early risk set that died out); too_few_points (no failure: the curve stays at 1, no interval).
+/// entries and an early risk set that died out); too_few_points (no failure, no step: at() still gives the low end).
 /// Source: `kaplan-meier`. Accuracy: within 1e-12 of lifelines and statsmodels (test_statistics.py).
 [[nodiscard]] SurvivalCurve kaplan_meier(std::span<const Lifetime> lifetimes, double level = 0.95);
 
