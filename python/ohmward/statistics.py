@@ -316,7 +316,7 @@ class SurvivalCurve:
     survival, standard_uncertainty, low, high : ndarray
         From each time until the next; the last three NaN where the curve has reached 0.
     last_time : float
-        Latest exit: beyond it nothing was seen.
+        Latest ``until``: beyond it nothing was seen.
     status : Status
         few_points: fewer than 10 failures, or the curve reached 0 while others were still to come. too_few_points: no
         failure, no step; ``at`` still gives the low end.
@@ -344,24 +344,24 @@ class SurvivalCurve:
         return SurvivalStep(*self._raw.at(time))
 
 
-def _lifetimes(exit: Any, failed: Any, entry: Any) -> dict[str, Any]:
-    ends = _column(exit, "exit")
+def _lifetimes(until: Any, failed: Any, entry: Any) -> dict[str, Any]:
+    ends = _column(until, "until")
     begins = np.full(ends.size, -np.inf) if entry is None else _column(entry, "entry")
-    return {"entry": begins, "exit": ends, "failed": _truths(failed, "failed")}
+    return {"entry": begins, "until": ends, "failed": _truths(failed, "failed")}
 
 
-def kaplan_meier(exit: Any, *, failed: Any, entry: Any = None, level: float = 0.95) -> SurvivalCurve:
+def kaplan_meier(until: Any, *, failed: Any, entry: Any = None, level: float = 0.95) -> SurvivalCurve:
     r"""
     Estimate the share that outlives each time, with units that entered late or left whole.
 
     Parameters
     ----------
-    exit : array_like
+    until : array_like
         When each unit failed, or was last seen whole. Any one unit of time.
     failed : array_like of bool
-        True: it failed at its exit. One that leaves whole at a time of failure was at risk there.
+        True: it failed then. One that leaves whole at a time of failure was at risk there.
     entry : array_like, optional
-        From when on each unit was watched, before its exit (left truncation). Without it: from the beginning.
+        From when on each unit was watched, before ``until`` (left truncation). Without it: from the beginning.
     level : float, default 0.95
         Of the pointwise intervals, within (0, 1).
 
@@ -372,7 +372,7 @@ def kaplan_meier(exit: Any, *, failed: Any, entry: Any = None, level: float = 0.
     Raises
     ------
     ValueError
-        For no unit, unequal lengths, a missing time, an entry not before its exit, or a level outside (0, 1).
+        For no unit, unequal lengths, a missing time, an entry not before ``until``, or a level outside (0, 1).
 
     Notes
     -----
@@ -389,7 +389,7 @@ def kaplan_meier(exit: Any, *, failed: Any, entry: Any = None, level: float = 0.
     >>> round(curve.at(4).survival, 3), curve.status.name
     (0.6, 'few_points')
     """
-    return SurvivalCurve(_core.kaplan_meier(**_lifetimes(exit, failed, entry), level=level))
+    return SurvivalCurve(_core.kaplan_meier(**_lifetimes(until, failed, entry), level=level))
 
 
 @dataclass(frozen=True)
@@ -436,13 +436,13 @@ class LogRank:
     status: Status
 
 
-def log_rank(exit: Any, *, failed: Any, groups: Iterable[Hashable], entry: Any = None) -> LogRank:
+def log_rank(until: Any, *, failed: Any, groups: Iterable[Hashable], entry: Any = None) -> LogRank:
     """
     Test whether groups fail alike.
 
     Parameters
     ----------
-    exit, failed, entry : array_like
+    until, failed, entry : array_like
         As in `kaplan_meier`.
     groups : iterable
         One label a unit; two groups or more.
@@ -469,8 +469,10 @@ def log_rank(exit: Any, *, failed: Any, groups: Iterable[Hashable], entry: Any =
     """
     labels = list(groups)
     names = list(dict.fromkeys(labels))
-    rows, *rest = _core.log_rank(**_lifetimes(exit, failed, entry), groups=_numbered(labels))
-    return LogRank([LogRankGroup(names[number], *row) for number, *row in rows], *rest)
+    found = _core.log_rank(**_lifetimes(until, failed, entry), groups=_numbered(labels))
+    rows, chi_squared, degrees_of_freedom, p_value, status = found
+    listed = [LogRankGroup(names[number], units, count, expected) for number, units, count, expected in rows]
+    return LogRank(listed, chi_squared, degrees_of_freedom, p_value, status)
 
 
 @dataclass(frozen=True)
@@ -624,7 +626,8 @@ class TwoWayComponents:
 
 def _components(raw: Any) -> TwoWayComponents:
     mean, standard_uncertainty, *causes, status = raw
-    return TwoWayComponents(mean, standard_uncertainty, *(Component(*cause) for cause in causes), status)
+    first, second, interaction, within = (Component(*cause) for cause in causes)
+    return TwoWayComponents(mean, standard_uncertainty, first, second, interaction, within, status)
 
 
 def nested_components(readings: Any, *, outer: Iterable[Hashable], inner: Iterable[Hashable]) -> TwoWayComponents:
@@ -657,7 +660,8 @@ def nested_components(readings: Any, *, outer: Iterable[Hashable], inner: Iterab
 
     Examples
     --------
-    >>> found = nested_components([1.0, 1.2, 2.0, 2.1, 3.0, 3.1, 5.0, 5.3], outer=list("aaaabbbb"), inner=[1, 1, 2, 2] * 2)
+    >>> volt = [1.0, 1.2, 2.0, 2.1, 3.0, 3.1, 5.0, 5.3]
+    >>> found = nested_components(volt, outer=list("aaaabbbb"), inner=[1, 1, 2, 2] * 2)
     >>> [round(cause.standard_deviation, 3) for cause in (found.first, found.second, found.within)]
     [1.589, 1.148, 0.137]
     """

@@ -2,9 +2,9 @@
 
     PYTHONPATH=build/dev/python python tests/power/interval_coverage.py --runs 4000 --seed 20260301
 
-The coverage of shares is summed exactly over all counts; the rest is simulated, with numbers that nothing was chosen on.
-A cell promises 93 to 97 % at a level of 95 %, or at least the level, or nothing: there it shows how far an interval falls
-short where its status says few_points, or where theory says that it must.
+The coverage of shares is summed exactly over all counts; the rest is simulated, with numbers that nothing was chosen
+on. A cell promises 93 to 97 % at a level of 95 %, or at least the level, or nothing: there it shows how far an interval
+falls short where its status says few_points, or where theory says that it must.
 """
 
 import argparse
@@ -115,8 +115,8 @@ def survival_cell(size, truth, promise, *, late=False):
     time = (-np.log(truth) / np.log(2)) ** (1 / 1.5)
 
     def covered(random):
-        exit, failed, entry = lifetimes(random, size, late=late)
-        return holds(statistics.kaplan_meier(exit, failed=failed, entry=entry, level=LEVEL).at(time), truth)
+        until, failed, entry = lifetimes(random, size, late=late)
+        return holds(statistics.kaplan_meier(until, failed=failed, entry=entry, level=LEVEL).at(time), truth)
 
     name = f"Kaplan-Meier{', late entries' if late else ''}, S = {truth}, n = {size}"
     return Cell(name, promise, covered)

@@ -23,9 +23,9 @@ void require(std::span<const Lifetime> lifetimes) {
   if (lifetimes.empty()) throw InvalidParameter("lifetimes", 0, "at least one");
   for (std::size_t i = 0; i < lifetimes.size(); ++i) {
     const Lifetime& of = lifetimes[i];
-    if (!std::isfinite(of.exit)) throw InvalidParameter(field(i, "exit"), of.exit, "a finite time");
-    if (!(of.entry < of.exit))
-      throw InvalidParameter(field(i, "entry"), of.entry, "a time before the exit, " + std::to_string(of.exit));
+    if (!std::isfinite(of.until)) throw InvalidParameter(field(i, "until"), of.until, "a finite time");
+    if (!(of.entry < of.until))
+      throw InvalidParameter(field(i, "entry"), of.entry, "a time before it ends, " + std::to_string(of.until));
   }
 }
 
@@ -35,7 +35,7 @@ class RiskSet {
   explicit RiskSet(std::span<const Lifetime> lifetimes) {
     for (const Lifetime& of : lifetimes) {
       entries_.push_back(of.entry);
-      exits_.push_back(of.exit);
+      exits_.push_back(of.until);
     }
     std::ranges::sort(entries_);
     std::ranges::sort(exits_);
@@ -56,7 +56,7 @@ class RiskSet {
 std::map<double, std::size_t> failures(std::span<const Lifetime> lifetimes) {
   std::map<double, std::size_t> at;
   for (const Lifetime& of : lifetimes)
-    if (of.failed) ++at[of.exit];
+    if (of.failed) ++at[of.until];
   return at;
 }
 
@@ -74,7 +74,7 @@ std::vector<double> exits_of_first(std::span<const Lifetime> lifetimes) {
   const double earliest = std::ranges::min(lifetimes, {}, &Lifetime::entry).entry;
   std::vector<double> exits;
   for (const Lifetime& of : lifetimes)
-    if (of.entry == earliest) exits.push_back(of.exit);
+    if (of.entry == earliest) exits.push_back(of.until);
   std::ranges::sort(exits);
   return exits;
 }
@@ -96,7 +96,7 @@ SurvivalCurve kaplan_meier(std::span<const Lifetime> lifetimes, double level) {
   const double z = two_sided_normal(level);
   const RiskSet risk(lifetimes);
   SurvivalCurve curve{.steps = {},
-                      .last_time = std::ranges::max(lifetimes, {}, &Lifetime::exit).exit,
+                      .last_time = std::ranges::max(lifetimes, {}, &Lifetime::until).until,
                       .level = level,
                       .first_exits = exits_of_first(lifetimes)};
   double survival = 1;

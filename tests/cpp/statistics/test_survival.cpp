@@ -16,7 +16,7 @@ namespace {
 std::vector<Lifetime> lifetimes_of(const std::string& text) {
   std::vector<Lifetime> out;
   std::istringstream words(text);
-  for (std::string word; words >> word;) out.push_back({.exit = std::stod(word), .failed = word.back() != '+'});
+  for (std::string word; words >> word;) out.push_back({.until = std::stod(word), .failed = word.back() != '+'});
   return out;
 }
 
@@ -53,10 +53,10 @@ INSTANTIATE_TEST_SUITE_P(CheckValues, LogRankValues, ::testing::ValuesIn(testing
 
 // By hand: entries at 0, 0, 2, 2; failures at 1, 3, 3; one leaves whole at 3.
 TEST(KaplanMeier, LateEntriesAndTiesByHand) {
-  const std::vector<Lifetime> of{{.entry = 0, .exit = 1, .failed = true},
-                                 {.entry = 0, .exit = 3, .failed = true},
-                                 {.entry = 2, .exit = 3, .failed = true},
-                                 {.entry = 2, .exit = 3, .failed = false}};
+  const std::vector<Lifetime> of{{.entry = 0, .until = 1, .failed = true},
+                                 {.entry = 0, .until = 3, .failed = true},
+                                 {.entry = 2, .until = 3, .failed = true},
+                                 {.entry = 2, .until = 3, .failed = false}};
   const SurvivalCurve curve = kaplan_meier(of);
   ASSERT_EQ(curve.steps.size(), 2U);
   EXPECT_EQ(curve.steps[0].at_risk, 2U);
@@ -72,17 +72,17 @@ TEST(KaplanMeier, LateEntriesAndTiesByHand) {
 }
 
 TEST(KaplanMeier, ATimeOfEntryIsNotYetAtRisk) {
-  const std::vector<Lifetime> of{{.entry = 0, .exit = 2, .failed = true}, {.entry = 2, .exit = 4, .failed = true}};
+  const std::vector<Lifetime> of{{.entry = 0, .until = 2, .failed = true}, {.entry = 2, .until = 4, .failed = true}};
   EXPECT_EQ(kaplan_meier(of).steps[0].at_risk, 1U);
 }
 
 // None of n failed: the low end solves p^n = tail, and says the less the fewer are left.
 TEST(KaplanMeier, WithoutAFailureTheLowEndIsExact) {
-  std::vector<Lifetime> of(20, {.exit = 5});
-  of[0].exit = 2;
+  std::vector<Lifetime> of(20, {.until = 5});
+  of[0].until = 2;
   of.push_back({
     .entry
-    = 1, .exit = 9
+    = 1, .until = 9
   });
   const SurvivalCurve curve = kaplan_meier(of);
   EXPECT_EQ(curve.status, Status::too_few_points);
@@ -95,10 +95,10 @@ TEST(KaplanMeier, WithoutAFailureTheLowEndIsExact) {
 
 TEST(Survival, RefusesSenselessLifetimes) {
   EXPECT_THROW((void)kaplan_meier(std::vector<Lifetime>{}), InvalidParameter);
-  EXPECT_THROW((void)kaplan_meier(std::vector<Lifetime>{{.exit = nan}}), InvalidParameter);
-  EXPECT_THROW((void)kaplan_meier(std::vector<Lifetime>{{.entry = 2, .exit = 2}}), InvalidParameter);
-  EXPECT_THROW((void)kaplan_meier(std::vector<Lifetime>{{.exit = 2}}, 1), InvalidParameter);
-  EXPECT_THROW((void)log_rank(std::vector<Lifetime>{{.exit = 2}}, std::vector<long>{}), InvalidParameter);
+  EXPECT_THROW((void)kaplan_meier(std::vector<Lifetime>{{.until = nan}}), InvalidParameter);
+  EXPECT_THROW((void)kaplan_meier(std::vector<Lifetime>{{.entry = 2, .until = 2}}), InvalidParameter);
+  EXPECT_THROW((void)kaplan_meier(std::vector<Lifetime>{{.until = 2}}, 1), InvalidParameter);
+  EXPECT_THROW((void)log_rank(std::vector<Lifetime>{{.until = 2}}, std::vector<long>{}), InvalidParameter);
 }
 
 }  // namespace
