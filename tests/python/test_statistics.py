@@ -132,14 +132,12 @@ def test_bootstrap_bits_do_not_depend_on_threads():
 # A mean of cluster means, clusters of one size: the spread is that of the cluster means.
 def test_clusters_are_what_is_drawn():
     random = np.random.default_rng(4)
-    of_depot = random.standard_normal(25)
-    sample = np.repeat(of_depot, 4) + 0.1 * random.standard_normal(100)
-    means = sample.reshape(25, 4).mean(axis=1)
-    found = statistics.bootstrap(
-        weighted_mean(sample), 100, clusters=np.repeat(np.arange(25), 4).tolist(), replicates=8000
-    )
-    alone = statistics.bootstrap(weighted_mean(sample), 100, replicates=2000)
-    assert found.standard_deviation == pytest.approx(np.std(means) / 5, rel=0.035)
+    sample = np.repeat(random.standard_normal(36), 4) + 0.1 * random.standard_normal(144)
+    means = sample.reshape(36, 4).mean(axis=1)
+    clusters = np.repeat(np.arange(36), 4).tolist()
+    found = statistics.bootstrap(weighted_mean(sample), 144, clusters=clusters, replicates=8000)
+    alone = statistics.bootstrap(weighted_mean(sample), 144, replicates=2000)
+    assert found.standard_deviation == pytest.approx(np.std(means) / 6, rel=0.035)
     assert found.standard_deviation > 1.7 * alone.standard_deviation
     assert found.status == Status.sound
 
