@@ -780,11 +780,14 @@ template <class Library>
   near.visit(detail::negligible * top_h2, [&kernel, top, top_h2](std::int32_t, double beyond) noexcept {
     double weight = exp(-beyond / (2 * top_h2));
     double h2 = top_h2;
-    for (int r = top; r >= 0 && beyond <= detail::negligible * h2; --r, h2 *= 0.5) {
+    int r = top;
+    while (r >= 0 && beyond <= detail::negligible * h2) {
       const double square = weight * weight;
       kernel[r].weight += weight;
       kernel[r].square += square;
       weight = square;
+      h2 *= 0.5;
+      --r;
     }
   });
   int rung = 0;
