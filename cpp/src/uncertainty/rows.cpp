@@ -55,8 +55,7 @@ void check_input(const std::string& name, const RowInput& input, std::size_t row
   const std::size_t size = input.value.size();
   if (one_for_all && size != 1)
     throw InvalidParameter(name, static_cast<double>(size), "one element, which holds for every row");
-  if (size != 1 && size != rows)
-    throw InvalidParameter(name, static_cast<double>(size), "one element, or one a row");
+  if (size != 1 && size != rows) throw InvalidParameter(name, static_cast<double>(size), "one element, or one a row");
   if (input.standard_uncertainty.empty())
     throw InvalidParameter("standard_uncertainty of " + name, "nothing", "one element, or one a row");
   check_column("standard_uncertainty of " + name, input.standard_uncertainty, rows, an_uncertainty);
@@ -66,8 +65,7 @@ void check_input(const std::string& name, const RowInput& input, std::size_t row
 void check_lengths(const RowOutputs& out, std::size_t components) {
   const std::size_t rows = out.value.size();
   const auto require = [](const char* name, std::size_t size, std::size_t expected) {
-    if (size != expected)
-      throw InvalidParameter(name, static_cast<double>(size), "length " + std::to_string(expected));
+    if (size != expected) throw InvalidParameter(name, static_cast<double>(size), "length " + std::to_string(expected));
   };
   require("outputs.standard_uncertainty", out.standard_uncertainty.size(), rows);
   require("outputs.status", out.status.size(), rows);

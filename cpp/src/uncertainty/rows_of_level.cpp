@@ -164,8 +164,7 @@ inline void propagate(std::size_t size, const RowBlock& block, double* codes, do
 
 /// Turns the parts of u^2 into shares s of it, and these into degrees of freedom: 1/nu = sum of s^2/nu_i.
 template <std::size_t... n>
-inline void share_out(std::size_t size, const RowBlock& block, double* codes,
-                      numerics::loops::Indices<n...>) noexcept {
+inline void share_out(std::size_t size, const RowBlock& block, double* codes, numerics::loops::Indices<n...>) noexcept {
   constexpr std::size_t gain = sizeof...(n);
   const double* const dof[] = {block.degrees_of_freedom[n]..., block.degrees_of_freedom[gain]};
   double* const share[] = {block.out_share[n]..., block.out_share[gain]};
@@ -218,7 +217,8 @@ constexpr RowFormula table[] = {{F::name, F::input_text, F::constant_text, F::in
 constexpr auto& formulas =
     table<HalvingToReference, ThermosettingToReference, ArrheniusToReference, ConductorToReference, ResistanceRatio,
           CapacitanceFromCharge, LossOfCharge, DielectricDischarge, ParallelResistance, UnloadedResistance,
-          LeakOfRemovedPart, DischargeTime, CapacitorEnergy, IsolationByPackVoltage, IsolationByPoleVoltages, AboveNull>;
+          LeakOfRemovedPart, DischargeTime, CapacitorEnergy, IsolationByPackVoltage, IsolationByPoleVoltages,
+          AboveNull>;
 
 }  // namespace
 }  // namespace OHMWARD_LEVEL
