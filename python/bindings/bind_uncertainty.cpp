@@ -8,6 +8,7 @@
 #include "ohmward/statistics/type_a.hpp"
 #include "ohmward/uncertainty/monte_carlo.hpp"
 #include "ohmward/uncertainty/rounding.hpp"
+#include "ohmward/uncertainty/rows.hpp"
 
 namespace ohmward::python {
 
@@ -266,6 +267,42 @@ void bind_monte_carlo(py::module_& module) {
       py::arg("values"), py::arg("level"));
 }
 
+using Columns = std::vector<std::tuple<Array<double>, Array<double>, Array<double>>>;
+
+/// Value, u, degrees of freedom, shares (one component after the other) and status; the third and fourth are empty
+/// without `with_shares`.
+py::tuple rows_of(const std::string& name, const Columns& columns, const Array<double>& constants,
+                  const Array<double>& gain, const Array<double>& gain_dof, std::size_t rows, bool with_shares,
+                  int threads, numerics::InstructionLevel level) {
+  std::vector<RowInput> inputs;
+  for (const auto& [value, u, dof] : columns) inputs.push_back({view(value), view(u), view(dof)});
+  Array<double> value = new_array<double>(rows);
+  Array<double> uncertainty = new_array<double>(rows);
+  Array<double> dof = new_array<double>(with_shares ? rows : 0);
+  Array<double> shares = new_array<double>(with_shares ? rows * (inputs.size() + 1) : 0);
+  Array<std::int8_t> status = new_array<std::int8_t>(rows);
+  const RowOutputs out{mutable_view(value), mutable_view(uncertainty), mutable_view(dof), mutable_view(shares),
+                       {reinterpret_cast<Status*>(status.mutable_data()), rows}};
+  {
+    const py::gil_scoped_release unlocked;
+    propagate_rows(row_formula(name, level), inputs, view(constants), {view(gain), view(gain_dof)}, out,
+                   {.threads = threads, .level = level});
+  }
+  return py::make_tuple(std::move(value), std::move(uncertainty), std::move(dof), std::move(shares), std::move(status));
+}
+
+void bind_rows(py::module_& module) {
+  module.def("row_formulas", [] {
+    py::list all;
+    for (const RowFormula& of : row_formulas())
+      all.append(py::make_tuple(of.name, of.inputs, of.constants, of.one_for_all, of.has_common_gain));
+    return all;
+  });
+  module.def("propagate_rows", &rows_of, py::arg("formula"), py::arg("inputs"), py::arg("constants"), py::arg("gain"),
+             py::arg("gain_degrees_of_freedom"), py::arg("rows"), py::kw_only(), py::arg("with_shares"),
+             py::arg("threads") = 0, py::arg("level") = numerics::instruction_level());
+}
+
 }  // namespace
 
 void bind_uncertainty(py::module_& module) {
@@ -273,6 +310,7 @@ void bind_uncertainty(py::module_& module) {
   bind_budget(module);
   bind_type_a(module);
   bind_monte_carlo(module);
+  bind_rows(module);
 }
 
 }  // namespace ohmward::python

@@ -1,4 +1,4 @@
-"""Measurement uncertainty: input quantities, budgets, first and second order, Monte Carlo, coverage, rounding."""
+"""Measurement uncertainty: inputs, budgets, first and second order, whole columns, Monte Carlo, coverage, rounding."""
 
 from __future__ import annotations
 
@@ -11,11 +11,13 @@ import numpy as np
 
 from ohmward import _core
 from ohmward._frame import Frame
+from ohmward._rows_uncertainty import Column, RowFormula, RowPropagation, propagate_rows, row_formulas
 
 __all__ = [
     "Arcsine",
     "Asymmetric",
     "Budget",
+    "Column",
     "CurvilinearTrapezoidal",
     "Expanded",
     "Exponential",
@@ -30,6 +32,8 @@ __all__ = [
     "Output",
     "Propagation",
     "Rectangular",
+    "RowFormula",
+    "RowPropagation",
     "Sample",
     "StudentT",
     "StudentTWithStandardUncertainty",
@@ -45,7 +49,9 @@ __all__ = [
     "mean_of_autocorrelated",
     "numerical_tolerance",
     "pooled",
+    "propagate_rows",
     "rounded",
+    "row_formulas",
     "shortest_interval",
     "standard_uncertainty_from",
     "standard_uncertainty_of_display",

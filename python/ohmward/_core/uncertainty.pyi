@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ohmward._core.core import Status
+from ohmward._core.numerics import InstructionLevel
 
 class Input:
     @property
@@ -137,3 +138,16 @@ def monte_carlo_adaptive(
 def numerical_tolerance(standard_uncertainty: float, digits: int) -> float: ...
 def symmetric_interval(values: NDArray[np.float64], level: float) -> tuple[float, float]: ...
 def shortest_interval(values: NDArray[np.float64], level: float) -> tuple[float, float]: ...
+def row_formulas() -> list[tuple[str, str, str, int, bool]]: ...
+def propagate_rows(
+    formula: str,
+    inputs: Sequence[tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]],
+    constants: NDArray[np.float64],
+    gain: NDArray[np.float64],
+    gain_degrees_of_freedom: NDArray[np.float64],
+    rows: int,
+    *,
+    with_shares: bool,
+    threads: int = 0,
+    level: InstructionLevel = ...,
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.int8]]: ...
