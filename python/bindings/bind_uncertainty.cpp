@@ -269,26 +269,29 @@ void bind_monte_carlo(py::module_& module) {
 
 using Columns = std::vector<std::tuple<Array<double>, Array<double>, Array<double>>>;
 
-/// Value, u, degrees of freedom, shares (one component after the other) and status; the third and fourth are empty
-/// without `with_shares`.
-py::tuple rows_of(const std::string& name, const Columns& columns, const Array<double>& constants,
-                  const Array<double>& gain, const Array<double>& gain_dof, std::size_t rows, bool with_shares,
-                  int threads, numerics::InstructionLevel level) {
+/// Columns that are there already, to write into; `shares` one component after the other.
+struct RowBuffers {
+  Array<double>& value;
+  Array<double>& standard_uncertainty;
+  Array<double>& degrees_of_freedom;
+  Array<double>& shares;
+  Array<std::int8_t>& status;
+};
+
+void write_rows(const std::string& name, const Columns& columns, const Array<double>& constants,
+                const Array<double>& gain, const Array<double>& gain_dof, RowBuffers to, int threads,
+                numerics::InstructionLevel level) {
   std::vector<RowInput> inputs;
   for (const auto& [value, u, dof] : columns) inputs.push_back({view(value), view(u), view(dof)});
-  Array<double> value = new_array<double>(rows);
-  Array<double> uncertainty = new_array<double>(rows);
-  Array<double> dof = new_array<double>(with_shares ? rows : 0);
-  Array<double> shares = new_array<double>(with_shares ? rows * (inputs.size() + 1) : 0);
-  Array<std::int8_t> status = new_array<std::int8_t>(rows);
-  const RowOutputs out{mutable_view(value), mutable_view(uncertainty), mutable_view(dof), mutable_view(shares),
-                       {reinterpret_cast<Status*>(status.mutable_data()), rows}};
-  {
-    const py::gil_scoped_release unlocked;
-    propagate_rows(row_formula(name, level), inputs, view(constants), {view(gain), view(gain_dof)}, out,
-                   {.threads = threads, .level = level});
-  }
-  return py::make_tuple(std::move(value), std::move(uncertainty), std::move(dof), std::move(shares), std::move(status));
+  const std::span<std::int8_t> status = mutable_view(to.status);
+  const RowOutputs out{.value = mutable_view(to.value),
+                       .standard_uncertainty = mutable_view(to.standard_uncertainty),
+                       .degrees_of_freedom = mutable_view(to.degrees_of_freedom),
+                       .shares = mutable_view(to.shares),
+                       .status = {reinterpret_cast<Status*>(status.data()), status.size()}};
+  const py::gil_scoped_release unlocked;
+  propagate_rows(row_formula(name, level), inputs, view(constants), {view(gain), view(gain_dof)}, out,
+                 {.threads = threads, .level = level});
 }
 
 void bind_rows(py::module_& module) {
@@ -298,9 +301,17 @@ void bind_rows(py::module_& module) {
       all.append(py::make_tuple(of.name, of.inputs, of.constants, of.one_for_all, of.has_common_gain));
     return all;
   });
-  module.def("propagate_rows", &rows_of, py::arg("formula"), py::arg("inputs"), py::arg("constants"), py::arg("gain"),
-             py::arg("gain_degrees_of_freedom"), py::arg("rows"), py::kw_only(), py::arg("with_shares"),
-             py::arg("threads") = 0, py::arg("level") = numerics::instruction_level());
+  module.def(
+      "propagate_rows",
+      [](const std::string& name, const Columns& columns, const Array<double>& constants, const Array<double>& gain,
+         const Array<double>& gain_dof, Array<double> value, Array<double> u, Array<double> dof, Array<double> shares,
+         Array<std::int8_t> status, int threads, numerics::InstructionLevel level) {
+        write_rows(name, columns, constants, gain, gain_dof, {value, u, dof, shares, status}, threads, level);
+      },
+      py::arg("formula"), py::arg("inputs"), py::arg("constants"), py::arg("gain"), py::arg("gain_degrees_of_freedom"),
+      py::kw_only(), py::arg("value").noconvert(), py::arg("standard_uncertainty").noconvert(),
+      py::arg("degrees_of_freedom").noconvert(), py::arg("shares").noconvert(), py::arg("status").noconvert(),
+      py::arg("threads") = 0, py::arg("level") = numerics::instruction_level());
 }
 
 }  // namespace

@@ -1,10 +1,11 @@
-"""First-order uncertainty of the library's own formulas over whole columns, with the share of every input in each row."""
+"""First-order uncertainty of the library's own formulas over whole columns, each row with the share of every input."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -94,6 +95,31 @@ class RowFormula:
 
 
 @dataclass(frozen=True)
+class _Buffers:
+    """Flat columns that the compiled part writes; degrees of freedom and shares are empty without a budget."""
+
+    value: _Doubles
+    standard_uncertainty: _Doubles
+    degrees_of_freedom: _Doubles
+    shares: _Doubles
+    status: NDArray[np.int8]
+
+    @classmethod
+    def of(cls, rows: int, components: int, *, budget: bool) -> _Buffers:
+        """New ones."""
+        many = rows if budget else 0
+        return cls(
+            np.empty(rows), np.empty(rows), np.empty(many), np.empty((components, many)), np.empty(rows, dtype=np.int8)
+        )
+
+    def fit(self, rows: int, components: int, *, budget: bool) -> _Buffers:
+        """These, if they have room for exactly that."""
+        if self.value.size != rows or self.shares.shape != (components, rows if budget else 0):
+            raise ValueError("out is of another number of rows, formula or budget")
+        return self
+
+
+@dataclass(frozen=True)
 class RowPropagation:
     """
     Results of :func:`propagate_rows`, each in the container of the inputs.
@@ -115,6 +141,7 @@ class RowPropagation:
     degrees_of_freedom: Any
     shares: dict[str, Any]
     status: NDArray[np.int8]
+    _buffers: _Buffers = field(repr=False, compare=False)
 
 
 def row_formulas() -> dict[str, RowFormula]:
@@ -126,6 +153,11 @@ def row_formulas() -> dict[str, RowFormula]:
     >>> row_formulas()["resistance_ratio"].inputs
     ('late_ohm', 'early_ohm')
     """
+    return dict(_formulas())
+
+
+@cache
+def _formulas() -> dict[str, RowFormula]:
     made = {}
     for name, inputs, constants, one_for_all, has_common_gain in _room.row_formulas():
         names = tuple(inputs.split(", "))
@@ -140,6 +172,7 @@ def propagate_rows(
     common_gain: Any = None,
     common_gain_degrees_of_freedom: Any = math.inf,
     budget: bool = True,
+    out: RowPropagation | None = None,
     threads: int = 0,
     on_doubt: OnDoubt = "warn",
     **inputs: Any,
@@ -158,6 +191,8 @@ def propagate_rows(
         Of the common gain.
     budget : bool, default True
         Give degrees of freedom and shares too.
+    out : RowPropagation, optional
+        An earlier result of as many rows and the same formula, whose memory is written over.
     threads : int, default 0
         0 for all cores. Results never depend on it, nor on the instruction level.
     on_doubt : {"warn", "raise", "ignore"}, default "warn"
@@ -195,7 +230,7 @@ def propagate_rows(
     ...     celsius=Column([20.0, 35.0], standard_uncertainty=2.0),
     ... )
     >>> rows.value.tolist(), (rows.standard_uncertainty / rows.value).round(4).tolist()
-    ([25000000.0, 141421356.23730952], [0.2023, 0.1513])
+    ([25000000.0, 141421356.23730952], [0.2023, 0.1514])
     >>> {name: share.round(2).tolist() for name, share in rows.shares.items()}
     {'resistance_ohm': [0.06, 0.11], 'celsius': [0.47, 0.84], 'step_kelvin': [0.47, 0.05]}
     """
@@ -208,33 +243,45 @@ def propagate_rows(
             key: Column(given[0], standard_uncertainty=given[1]) if isinstance(given, tuple) else given
             for key, given in of_law.items()
         }
-    known = row_formulas()
-    if name not in known:
-        raise ValueError(f"formula is {name!r}, expected one of {', '.join(known)}")
-    of = known[name]
+    of = _formula(name)
     columns, constants = _sorted_out(of, inputs)
     table = _Table(columns)
-    gain = np.empty(0) if common_gain is None else table.flat(common_gain, _GAIN)
-    gain_dof = table.flat(common_gain_degrees_of_freedom, f"{_GAIN}_degrees_of_freedom")
-    value, u, dof, shares, status = _room.propagate_rows(
+    components = len(columns) + 1
+    to = (
+        _Buffers.of(table.rows, components, budget=budget)
+        if out is None
+        else out._buffers.fit(table.rows, components, budget=budget)
+    )
+    _room.propagate_rows(
         name,
         [table.input(key, column) for key, column in columns.items()],
         constants,
-        gain,
-        gain_dof,
-        table.rows,
-        with_shares=budget,
+        np.empty(0) if common_gain is None else table.flat(common_gain, _GAIN),
+        table.flat(common_gain_degrees_of_freedom, f"{_GAIN}_degrees_of_freedom"),
+        value=to.value,
+        standard_uncertainty=to.standard_uncertainty,
+        degrees_of_freedom=to.degrees_of_freedom,
+        shares=to.shares,
+        status=to.status,
         threads=threads,
     )
-    report(status, on_doubt)
+    report(to.status, on_doubt)
     names = [*columns, _GAIN] if common_gain is not None else list(columns)
     return RowPropagation(
-        value=table.given_back(value),
-        standard_uncertainty=table.given_back(u),
-        degrees_of_freedom=table.given_back(dof) if budget else None,
-        shares=dict(zip(names, map(table.given_back, shares.reshape(len(columns) + 1, table.rows)), strict=False)) if budget else {},
-        status=status.reshape(table.shape),
+        value=table.given_back(to.value),
+        standard_uncertainty=table.given_back(to.standard_uncertainty),
+        degrees_of_freedom=table.given_back(to.degrees_of_freedom) if budget else None,
+        shares=dict(zip(names, map(table.given_back, to.shares), strict=False)) if budget else {},
+        status=to.status.reshape(table.shape),
+        _buffers=to,
     )
+
+
+def _formula(name: str) -> RowFormula:
+    known = _formulas()
+    if name not in known:
+        raise ValueError(f"formula is {name!r}, expected one of {', '.join(known)}")
+    return known[name]
 
 
 def _refuse_twice(of_law: Mapping[str, Any], inputs: Mapping[str, Any]) -> None:

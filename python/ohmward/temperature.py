@@ -142,7 +142,6 @@ class Law:
             )
         )
 
-
     def row_inputs(self) -> tuple[str, dict[str, Any]]:
         """
         Give the formula of this law and its constants, for :func:`ohmward.uncertainty.propagate_rows`.

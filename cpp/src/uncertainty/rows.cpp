@@ -56,7 +56,7 @@ void check_input(const std::string& name, const RowInput& input, std::size_t row
   if (one_for_all && size != 1)
     throw InvalidParameter(name, static_cast<double>(size), "one element, which holds for every row");
   if (size != 1 && size != rows) throw InvalidParameter(name, static_cast<double>(size), "one element, or one a row");
-  if (input.standard_uncertainty.empty())
+  if (input.standard_uncertainty.empty() && rows > 0)
     throw InvalidParameter("standard_uncertainty of " + name, "nothing", "one element, or one a row");
   check_column("standard_uncertainty of " + name, input.standard_uncertainty, rows, an_uncertainty);
   check_column("degrees_of_freedom of " + name, input.degrees_of_freedom, rows, degrees);

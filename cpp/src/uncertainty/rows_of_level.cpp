@@ -10,9 +10,9 @@ namespace {
 
 namespace sloped = formula::sloped;
 using formula::detail::all;
-using formula::detail::any;
 using formula::detail::missing;
 using formula::detail::number;
+using numerics::detail::absolute;
 
 struct Nothing {};
 
@@ -114,6 +114,13 @@ OHMWARD_ROWS(AboveNull, above_null_ohm, "displayed_ohm, null_ohm", "", 2, 0, 0, 
 
 constexpr double square(double x) noexcept { return x * x; }
 
+/// Without meaning where one of them is NaN.
+constexpr double least(double x) noexcept { return x; }
+template <class... Double>
+constexpr double least(double first, double second, Double... others) noexcept {
+  return least(first < second ? first : second, others...);
+}
+
 /// Beyond this a variance is none; a sum of squares with a NaN or an infinity is not below it either.
 constexpr double greatest_variance = 1e300;
 
@@ -151,8 +158,8 @@ inline void propagate(std::size_t size, const RowBlock& block, double* codes, do
     const auto row = F::at(shared, x[k][i]...);
     const double squared[] = {square(row.by[n] * u[n][i])..., square(row.by_gain * u[gain][i])};
     const double variance = (squared[n] + ...) + squared[gain];
-    const bool unknown = any(missing(u[n][i])..., missing(u[gain][i]));
-    const bool possible = all(u[n][i] >= 0 ..., u[gain][i] >= 0, variance <= greatest_variance);
+    const bool unknown = missing((absolute(u[n][i]) + ...) + absolute(u[gain][i]));
+    const bool possible = all(least(u[n][i]..., u[gain][i]) >= 0, variance <= greatest_variance);
     const double code = code_of(row.of.code, unknown, possible);
     const bool ok = code >= 0;
     value[i] = ok ? row.of.value : nan;
@@ -172,8 +179,8 @@ inline void share_out(std::size_t size, const RowBlock& block, double* codes, nu
   double* const uncertainty = block.out_standard_uncertainty;
   OHMWARD_INDEPENDENT_ELEMENTS
   for (std::size_t i = 0; i < size; ++i) {
-    const bool unknown = any(missing(dof[n][i])..., missing(dof[gain][i]));
-    const bool possible = all(dof[n][i] >= 1 ..., dof[gain][i] >= 1);
+    const bool unknown = missing((absolute(dof[n][i]) + ...) + absolute(dof[gain][i]));
+    const bool possible = least(dof[n][i]..., dof[gain][i]) >= 1;
     const double code = code_of(codes[i], unknown, possible);
     const bool ok = code >= 0;
     const double variance = (share[n][i] + ...) + share[gain][i];

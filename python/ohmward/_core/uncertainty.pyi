@@ -145,9 +145,12 @@ def propagate_rows(
     constants: NDArray[np.float64],
     gain: NDArray[np.float64],
     gain_degrees_of_freedom: NDArray[np.float64],
-    rows: int,
     *,
-    with_shares: bool,
+    value: NDArray[np.float64],
+    standard_uncertainty: NDArray[np.float64],
+    degrees_of_freedom: NDArray[np.float64],
+    shares: NDArray[np.float64],
+    status: NDArray[np.int8],
     threads: int = 0,
     level: InstructionLevel = ...,
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.int8]]: ...
+) -> None: ...
