@@ -1,7 +1,7 @@
 """Print what uncertainty costs against NumPy, in one run.
 
 Whole columns: 1e6 temperature-corrected rows to first order, one thread; NumPy once as one would write it down and once
-the fastest way found, into memory that is there already. Ours allocates or takes the memory of an earlier result (out=).
+the fastest way found, into memory that is there already. Ours allocates or takes memory of an earlier result (out=).
 Monte Carlo: JCGM 101:2008 9.3, 1e6 draws, both intervals.
 
 usage: <build>/cpp/benchmarks/uncertainty/benchmark_uncertainty | PYTHONPATH=<build>/python python against_numpy.py
