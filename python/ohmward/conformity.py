@@ -414,6 +414,9 @@ class Limit:
         self.quantity = quantity
         self.source = source
         self.log_scale = log_scale if log_scale is not None else _KINDS.get(quantity or "", False)
+        for name, end in (("lower", lower), ("upper", upper)):
+            if self.log_scale and end is not None and end <= 0:
+                raise ValueError(f"{name} is {end}, expected above 0 on the log scale")
         self._raw = _room.Limit(_or_nan(lower), _or_nan(upper), strict, self.rule._raw)
 
     @classmethod

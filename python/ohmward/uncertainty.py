@@ -856,6 +856,11 @@ def _named_outputs(made: Any) -> dict[str, Any]:
     return {str(name): value for name, value in made.items()} if isinstance(made, Mapping) else {"y": made}
 
 
+def _refuse_unreal(name: str, value: Any) -> None:
+    if np.asarray(value).dtype.kind not in "fiuc":
+        raise TypeError(f"output '{name}' is {type(value).__name__}, expected a number")
+
+
 class _ScalarModel:
     """A model at one point, real or complex; what it raises names the inputs."""
 
@@ -871,7 +876,10 @@ class _ScalarModel:
         except Exception as error:
             shown = ", ".join(f"{name} = {value:.6g}" for name, value in arguments.items())
             raise ValueError(f"the model raised {type(error).__name__} ({error}) at {shown}") from error
+        if not made:
+            raise ValueError("the model gives no output, expected a number or a mapping of names to numbers")
         for name, value in made.items():
+            _refuse_unreal(name, value)
             if np.ndim(value) != 0:
                 raise ValueError(f"output '{name}' has shape {np.shape(value)} for single inputs, expected a number")
         return made
@@ -896,6 +904,7 @@ class _BatchModel:
         made = _named_outputs(self._model(**dict(zip(self._names, columns, strict=True))))
         out = np.empty((len(self._outputs), size))
         for row, name in zip(out, self._outputs, strict=True):
+            _refuse_unreal(name, made[name])
             value = np.asarray(made[name], dtype=np.float64)
             if value.shape not in ((), (size,)):
                 raise ValueError(f"output '{name}' has shape {value.shape}, expected one number a draw, ({size},)")
