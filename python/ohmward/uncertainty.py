@@ -396,6 +396,7 @@ class Output:
         >>> round(y.expanded(shape="normal").coverage_factor, 3), round(y.expanded(shape="actual").coverage_factor, 3)
         (1.96, 1.648)
         """
+        self._require_uncertainty()
         if shape == "t":
             factor = _room.coverage_factor_t(level, self.degrees_of_freedom)
         elif shape == "normal":
@@ -406,6 +407,13 @@ class Output:
             raise ValueError(f"shape is {shape!r}, expected 't', 'normal' or 'actual'")
         width, low, high = _room.expanded(self._raw, factor, level, log_scale)
         return Expanded(level=level, coverage_factor=factor, expanded_uncertainty=width, interval=(low, high))
+
+    def _require_uncertainty(self) -> None:
+        if not self.standard_uncertainty > 0:
+            raise ValueError(
+                f"standard_uncertainty of '{self.name}' is 0: every slope vanishes and first order says nothing; "
+                "ask order='second' or Monte Carlo"
+            )
 
     def text(self, digits: int = 2) -> str:
         """
@@ -661,6 +669,7 @@ class MonteCarlo:
         """
         of = self._only if name is None else self[name]
         first = propagation[of.name]
+        first._require_uncertainty()
         k = _room.coverage_factor_t(self.level, first.degrees_of_freedom)
         _, low, high = _room.expanded(first._raw, k, self.level, False)
         ends = {"symmetric": of.symmetric_interval, "shortest": of.shortest_interval}[interval]

@@ -290,3 +290,29 @@ def test_product_of_a_rectangle_and_a_normal_against_quadrature():
     assert below(mc.symmetric_interval[1]) == pytest.approx(0.975, abs=5 * math.sqrt(0.025 * 0.975 / 4e6))
     variance = (1 + 0.25 / 3) * (9 + 0.16) - 9
     assert mc.standard_uncertainty == pytest.approx(math.sqrt(variance), rel=2e-3)
+
+
+@pytest.mark.parametrize("x1", [0.0, 0.010, 0.050])
+def test_a_sum_of_two_squares_against_its_exact_distribution(x1):
+    """A model whose slopes vanish at 0: first order then says nothing, second order and draws do."""
+    u = 0.005
+    b = un.Budget(x1=un.Normal(mean=x1, standard_uncertainty=u), x2=un.Normal(mean=0, standard_uncertainty=u))
+
+    def model(x1, x2):
+        return x1 * x1 + x2 * x2
+
+    exact = stats.ncx2(2, (x1 / u) ** 2, scale=u * u) if x1 else stats.chi2(2, scale=u * u)
+    first, second = b.propagate(model), b.propagate(model, order="second")["y"]
+    mc = b.monte_carlo(model, draws=DRAWS)
+    assert first["y"].standard_uncertainty == pytest.approx(2 * x1 * u, rel=1e-12, abs=1e-15)
+    assert second.standard_uncertainty == pytest.approx(exact.std(), rel=1e-6)
+    assert mc.mean == pytest.approx(exact.mean(), abs=5 * exact.std() / math.sqrt(DRAWS))
+    for end, p in zip(mc.symmetric_interval, (0.025, 0.975), strict=True):
+        x = exact.ppf(p)
+        assert end == pytest.approx(x, abs=5 * math.sqrt(p * (1 - p) / DRAWS) / exact.pdf(x))
+    if x1:
+        assert not mc.validates(first)
+    else:
+        for asked in (lambda: mc.validates(first), first["y"].expanded):
+            with pytest.raises(ValueError, match="first order says nothing"):
+                asked()
