@@ -180,6 +180,7 @@ void bind_type_a(py::module_& module) {
                               of.correlation, of.standard_deviation, of.degrees_of_freedom, of.status);
       },
       py::arg("x"), py::arg("y"), py::arg("origin"));
+  module.def("whole_degrees_of_freedom", &statistics::whole_degrees_of_freedom, py::arg("degrees_of_freedom"));
   module.def("type_b_degrees_of_freedom", &statistics::type_b_degrees_of_freedom, py::arg("relative_uncertainty_of_u"));
 }
 

@@ -118,7 +118,7 @@ def monte_carlo_histogram(
     edges = np.linspace(low, high, 121)
     counts, _ = np.histogram(values, edges)
     density = counts / (values.size * (edges[1] - edges[0]))
-    ax.stairs(density, edges, fill=True, color=_BLUE, alpha=0.35, label=f"{values.size} draws")
+    ax.stairs(density, edges, fill=True, color=_BLUE, alpha=0.35, label=f"{values.size:,} draws")
     top = float(density.max())
     if first_order is not None:
         y = first_order[name]

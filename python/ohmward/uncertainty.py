@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from ohmward import _core
+from ohmward._budget_table import BudgetTable, blank_row
 from ohmward._frame import Frame
 from ohmward._rows_uncertainty import Column, RowFormula, RowPropagation, propagate_rows, row_formulas
 
@@ -427,8 +428,8 @@ class Output:
         """
         return rounded(self.value, self.standard_uncertainty, digits=digits)
 
-    def table(self) -> Frame:
-        """Return the budget of this output, one row an input; shows itself as text and HTML."""
+    def table(self) -> BudgetTable:
+        """Return the budget of this output, one row an input; shows itself rounded, as text and HTML."""
         inputs = self._budget.inputs
         columns: dict[str, list[Any]] = {
             "input": list(inputs),
@@ -442,13 +443,13 @@ class Output:
         }
         if self._raw.second_order_variance != 0:
             second = self._raw.second_order_variance
-            _append(
+            blank_row(
                 columns,
                 "terms of second order",
                 contribution=math.copysign(math.sqrt(abs(second)), second),
                 share_percent=100 * self.second_order_share,
             )
-        _append(
+        blank_row(
             columns,
             self.name,
             estimate=self.value,
@@ -456,21 +457,11 @@ class Output:
             degrees_of_freedom=self.degrees_of_freedom,
             share_percent=100.0,
         )
-        return Frame(columns)
+        return BudgetTable(columns)
 
     def __repr__(self) -> str:
         """Value ± standard uncertainty."""
         return f"<{self.name}: {self.text() if self.standard_uncertainty > 0 else self.value}>"
-
-
-def _append(columns: dict[str, list[Any]], name: str, **cells: float) -> None:
-    for column, values in columns.items():
-        if column == "input":
-            values.append(name)
-        elif column == "distribution":
-            values.append("")
-        else:
-            values.append(cells.get(column, math.nan))
 
 
 class Propagation:

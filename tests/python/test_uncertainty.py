@@ -411,7 +411,16 @@ def test_table_reads_well():
     table = b.propagate(lambda V, I: {"R": V / I})["R"].table()  # noqa: E741
     assert table["input"] == ["V", "I", "R"]
     assert sum(table["share_percent"][:-1]) == pytest.approx(100)
-    assert "<td>rectangular</td>" in table._repr_html_()
+    page = table._repr_html_()
+    assert "<td>rectangular</td>" in page
+    assert "standard uncertainty" in page
+    assert "standard_uncertainty" not in page
+    assert "inf" not in page
+    assert '<td style="text-align:right">5.000</td><td style="text-align:right">0.010</td>' in page
+    big = un.Budget(R=un.Normal(mean=2.3456e9, standard_uncertainty=0.41e9, degrees_of_freedom=8.96))
+    (row, result) = big.propagate(lambda R: R)["y"].table().shown()
+    assert (row["estimate"], row["standard_uncertainty"], row["degrees_of_freedom"]) == ("2.35e9", "0.41e9", "9")
+    assert result["share_percent"] == "100.0 %"
     assert table.to_pandas().shape == (3, 8)
 
 
