@@ -29,7 +29,9 @@ def _value_and_uncertainty(value: float, u: float) -> tuple[str, str]:
     """Both to the place of two digits of u; plain where there is no u."""
     if math.isnan(value) or not u > 0:
         return _short(value, 6), _short(u, 2)
-    text = _core.uncertainty.rounded(value, u, 2)[2]
+    _, rounded_u, text = _core.uncertainty.rounded(value, u, 2)
+    if value == 0:
+        return "0", _short(rounded_u, 2)
     scaled = text.startswith("(")
     exponent = text[text.index(")") + 1 :] if scaled else ""
     parts = text[1 : text.index(")")] if scaled else text
