@@ -52,7 +52,7 @@ def _degrees(value: float) -> str:
 
 
 def _share(percent: float) -> str:
-    return "" if math.isnan(percent) else f"{percent:.1f} %"
+    return "" if math.isnan(percent) else f"{percent:.1f}\N{NO-BREAK SPACE}%"
 
 
 class BudgetTable(Frame):
@@ -101,7 +101,8 @@ class BudgetTable(Frame):
             )
             return "  ".join(aligned).rstrip()
 
-        return "\n".join(line(row, heading=number == 0) for number, row in enumerate(cells))
+        text = "\n".join(line(row, heading=number == 0) for number, row in enumerate(cells))
+        return text.replace("\N{NO-BREAK SPACE}", " ")
 
     def _repr_html_(self) -> str:
         def cell(name: str, text: str, tag: str) -> str:

@@ -10,6 +10,7 @@ from typing import Any, Protocol
 import numpy as np
 
 from ohmward import _core
+from ohmward._units import UNIT_SYMBOLS
 
 __all__ = [
     "GlobalRisks",
@@ -273,7 +274,7 @@ class Plan:
         """Say it as a person would."""
         if not self.possible:
             return f"no reading of this meter can pass ({self.rule}); take a better meter"
-        unit = f" {self.unit}" if self.unit else ""
+        unit = f" {UNIT_SYMBOLS[self.unit]}" if self.unit else ""
         ends = []
         if not math.isnan(self.at_least):
             ends.append(f"at least {_rounded_up(self.at_least)}{unit}")
@@ -557,7 +558,7 @@ class Limit:
         --------
         >>> limit = Limit(quantity="bonding_resistance", upper=0.1)
         >>> print(limit.plan(lambda reading: 0.02 * reading + 0.002))
-        read at most 0.0923 ohm to pass (guard band 1 · 2 · u)
+        read at most 0.0923 Ω to pass (guard band 1 · 2 · u)
         """
         function = self._function_of(meter, conditions)
 

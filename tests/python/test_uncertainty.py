@@ -420,7 +420,7 @@ def test_table_reads_well():
     big = un.Budget(R=un.Normal(mean=2.3456e9, standard_uncertainty=0.41e9, degrees_of_freedom=8.96))
     (row, result) = big.propagate(lambda R: R)["y"].table().shown()
     assert (row["estimate"], row["standard_uncertainty"], row["degrees_of_freedom"]) == ("2.35e9", "0.41e9", "9")
-    assert result["share_percent"] == "100.0 %"
+    assert result["share_percent"] == "100.0\N{NO-BREAK SPACE}%"
     assert table.to_pandas().shape == (3, 8)
 
 
