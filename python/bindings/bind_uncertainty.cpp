@@ -3,6 +3,7 @@
 
 #include "arrays.hpp"
 #include "ohmward/core/errors.hpp"
+#include "ohmward/statistics/crossed_components.hpp"
 #include "ohmward/statistics/degrees_of_freedom.hpp"
 #include "ohmward/statistics/straight_line.hpp"
 #include "ohmward/statistics/type_a.hpp"
@@ -172,6 +173,16 @@ void bind_type_a(py::module_& module) {
                               of.f_ratio, of.status);
       },
       py::arg("readings"), py::arg("groups"), py::arg("display_step"));
+  module.def(
+      "crossed_components",
+      [](const Array<double>& readings, const std::vector<long>& days, const std::vector<long>& operators,
+         double display_step) {
+        const statistics::CrossedComponents of =
+            statistics::crossed_components(view(readings), {days, operators}, display_step);
+        return py::make_tuple(of.mean, of.repeat, of.interaction, of.day, of.operator_, of.standard_uncertainty,
+                              of.degrees_of_freedom, of.status);
+      },
+      py::arg("readings"), py::arg("days"), py::arg("operators"), py::arg("display_step"));
   module.def(
       "straight_line",
       [](const Array<double>& x, const Array<double>& y, double origin) {

@@ -19,6 +19,7 @@ __all__ = [
     "Asymmetric",
     "Budget",
     "Column",
+    "CrossedComponents",
     "CurvilinearTrapezoidal",
     "Expanded",
     "Exponential",
@@ -46,6 +47,7 @@ __all__ = [
     "coverage_factor_ellipsoid",
     "coverage_factor_rectangle_and_normal",
     "coverage_factor_trapezoid",
+    "crossed_components",
     "mean_of",
     "mean_of_autocorrelated",
     "numerical_tolerance",
@@ -1110,9 +1112,78 @@ def variance_components(
     >>> round(v.f_ratio, 4)
     37.3934
     """
-    numbers = {label: number for number, label in enumerate(dict.fromkeys(groups))}
-    labels = [numbers[label] for label in groups]
-    return VarianceComponents(*_room.variance_components(_doubles(readings, "readings"), labels, display_step))
+    return VarianceComponents(
+        *_room.variance_components(_doubles(readings, "readings"), _numbered(groups), display_step)
+    )
+
+
+def _numbered(labels: Sequence[Any]) -> list[int]:
+    numbers = {label: number for number, label in enumerate(dict.fromkeys(labels))}
+    return [numbers[label] for label in labels]
+
+
+@dataclass(frozen=True)
+class CrossedComponents:
+    """
+    Scatter where every day met every operator equally often.
+
+    Attributes
+    ----------
+    mean : float
+        Of all readings.
+    repeat, interaction, day, operator : float
+        Standard deviations: from reading to reading, of a day with an operator, from day to day, from operator to
+        operator; 0 where there is no sign of one.
+    standard_uncertainty, degrees_of_freedom : float
+        Of the mean, for any day and any operator.
+    status : Status
+        Whether there were enough.
+    """
+
+    mean: float
+    repeat: float
+    interaction: float
+    day: float
+    operator: float
+    standard_uncertainty: float
+    degrees_of_freedom: float
+    status: _core.core.Status
+
+
+def crossed_components(
+    readings: Sequence[float] | _Array,
+    *,
+    days: Sequence[Any],
+    operators: Sequence[Any],
+    display_step: float = 0.0,
+) -> CrossedComponents:
+    """
+    Split scatter into repeats, days, operators and what a day does to an operator.
+
+    Parameters
+    ----------
+    readings : sequence of float
+        All readings; none may be missing.
+    days, operators : sequence
+        Label of each reading; every day with every operator equally often, at least twice.
+    display_step : float, optional
+        Floor as in :func:`mean_of`.
+
+    Raises
+    ------
+    ValueError
+        Where the design is not balanced.
+
+    Examples
+    --------
+    >>> readings = [10.1, 10.2, 10.4, 10.3, 10.0, 10.1, 10.2, 10.2]
+    >>> of = crossed_components(readings, days=list("aaaabbbb"), operators=list("xxyyxxyy"))
+    >>> round(of.operator, 3), round(of.standard_uncertainty, 3)
+    (0.115, 0.114)
+    """
+    return CrossedComponents(
+        *_room.crossed_components(_doubles(readings, "readings"), _numbered(days), _numbered(operators), display_step)
+    )
 
 
 @dataclass(frozen=True)

@@ -160,6 +160,29 @@ def test_variance_components_against_analysis_of_variance(sizes):
     assert of.between**2 == pytest.approx((between["mean_sq"] - within["mean_sq"]) / n0, rel=1e-9)
 
 
+def test_crossed_components_against_two_way_analysis_of_variance():
+    random = np.random.default_rng(8)
+    d, o, r = 6, 5, 4
+    days, operators = np.repeat(np.arange(d), o * r), np.tile(np.repeat(np.arange(o), r), d)
+    y = 7 + random.normal(0, 0.5, d)[days] + random.normal(0, 0.4, o)[operators]
+    y = y + random.normal(0, 0.3, (d, o))[days, operators] + random.normal(0, 0.1, y.size)
+    of = un.crossed_components(y, days=days.tolist(), operators=operators.tolist())
+    frame = pd.DataFrame({"y": y, "d": days, "o": operators})
+    squares = sm.stats.anova_lm(ols("y ~ C(d) * C(o)", frame).fit())["mean_sq"]
+    day, operator, both, repeat = (squares[name] for name in ("C(d)", "C(o)", "C(d):C(o)", "Residual"))
+    assert of.mean == pytest.approx(y.mean(), rel=1e-14)
+    assert of.repeat**2 == pytest.approx(repeat, rel=1e-10)
+    assert of.interaction**2 == pytest.approx((both - repeat) / r, rel=1e-9)
+    assert of.day**2 == pytest.approx((day - both) / (o * r), rel=1e-9)
+    assert of.operator**2 == pytest.approx((operator - both) / (d * r), rel=1e-9)
+    variance = (day + operator - both) / y.size
+    parts = (day**2 / (d - 1) + operator**2 / (o - 1) + both**2 / ((d - 1) * (o - 1))) / y.size**2
+    assert of.standard_uncertainty**2 == pytest.approx(variance, rel=1e-9)
+    assert of.degrees_of_freedom == pytest.approx(variance**2 / parts, rel=1e-9)
+    with pytest.raises(ValueError, match="every day with every operator equally often"):
+        un.crossed_components(y[:-1], days=days[:-1].tolist(), operators=operators[:-1].tolist())
+
+
 def test_equal_groups_against_a_mixed_model():
     random = np.random.default_rng(6)
     groups = np.repeat(np.arange(8), 5)

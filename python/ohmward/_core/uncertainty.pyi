@@ -95,6 +95,9 @@ def pooled(
 def variance_components(
     readings: NDArray[np.float64], groups: Sequence[int], display_step: float
 ) -> tuple[float, float, float, float, float, float, Status]: ...
+def crossed_components(
+    readings: NDArray[np.float64], days: Sequence[int], operators: Sequence[int], display_step: float
+) -> tuple[float, float, float, float, float, float, float, Status]: ...
 def straight_line(
     x: NDArray[np.float64], y: NDArray[np.float64], origin: float
 ) -> tuple[float, float, float, float, float, float, float, Status]: ...
