@@ -179,8 +179,8 @@ void bind_type_a(py::module_& module) {
          double display_step) {
         const statistics::CrossedComponents of =
             statistics::crossed_components(view(readings), {days, operators}, display_step);
-        return py::make_tuple(of.mean, of.repeat, of.interaction, of.day, of.operator_, of.standard_uncertainty,
-                              of.degrees_of_freedom, of.status);
+        return py::make_tuple(of.mean, of.repeat, of.interaction, of.between_days, of.between_operators,
+                              of.standard_uncertainty, of.degrees_of_freedom, of.status);
       },
       py::arg("readings"), py::arg("days"), py::arg("operators"), py::arg("display_step"));
   module.def(

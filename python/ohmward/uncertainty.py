@@ -1131,7 +1131,7 @@ class CrossedComponents:
     ----------
     mean : float
         Of all readings.
-    repeat, interaction, day, operator : float
+    repeat, interaction, between_days, between_operators : float
         Standard deviations: from reading to reading, of a day with an operator, from day to day, from operator to
         operator; 0 where there is no sign of one.
     standard_uncertainty, degrees_of_freedom : float
@@ -1143,8 +1143,8 @@ class CrossedComponents:
     mean: float
     repeat: float
     interaction: float
-    day: float
-    operator: float
+    between_days: float
+    between_operators: float
     standard_uncertainty: float
     degrees_of_freedom: float
     status: _core.core.Status
@@ -1178,8 +1178,8 @@ def crossed_components(
     --------
     >>> readings = [10.1, 10.2, 10.4, 10.3, 10.0, 10.1, 10.2, 10.2]
     >>> of = crossed_components(readings, days=list("aaaabbbb"), operators=list("xxyyxxyy"))
-    >>> round(of.operator, 3), round(of.standard_uncertainty, 3)
-    (0.115, 0.114)
+    >>> round(of.between_operators, 3), round(of.standard_uncertainty, 3)
+    (0.122, 0.108)
     """
     return CrossedComponents(
         *_room.crossed_components(_doubles(readings, "readings"), _numbered(days), _numbered(operators), display_step)

@@ -173,8 +173,8 @@ def test_crossed_components_against_two_way_analysis_of_variance():
     assert of.mean == pytest.approx(y.mean(), rel=1e-14)
     assert of.repeat**2 == pytest.approx(repeat, rel=1e-10)
     assert of.interaction**2 == pytest.approx((both - repeat) / r, rel=1e-9)
-    assert of.day**2 == pytest.approx((day - both) / (o * r), rel=1e-9)
-    assert of.operator**2 == pytest.approx((operator - both) / (d * r), rel=1e-9)
+    assert of.between_days**2 == pytest.approx((day - both) / (o * r), rel=1e-9)
+    assert of.between_operators**2 == pytest.approx((operator - both) / (d * r), rel=1e-9)
     variance = (day + operator - both) / y.size
     parts = (day**2 / (d - 1) + operator**2 / (o - 1) + both**2 / ((d - 1) * (o - 1))) / y.size**2
     assert of.standard_uncertainty**2 == pytest.approx(variance, rel=1e-9)

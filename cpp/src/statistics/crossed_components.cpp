@@ -145,8 +145,8 @@ CrossedComponents crossed_components(std::span<const double> readings, const Cro
   return {.mean = origin + means.all.mean(),
           .repeat = std::sqrt(of.repeat.value),
           .interaction = std::sqrt(interaction),
-          .day = std::sqrt(day),
-          .operator_ = std::sqrt(by_operator),
+          .between_days = std::sqrt(day),
+          .between_operators = std::sqrt(by_operator),
           // A whole display step hides in every reading alike.
           .standard_uncertainty = std::max(u, floor),
           .degrees_of_freedom = u >= floor ? square(variance) / reciprocal : infinity,

@@ -51,8 +51,8 @@ TEST(CrossedComponents, ComeBackOnAverageAndUCoversTheScatterOfTheMean) {
   double day = 0, by_operator = 0, repeat = 0, u = 0, scatter = 0;
   for (int run = 0; run < runs; ++run) {
     const CrossedComponents of = drawn(8, 6, 3, truth, static_cast<std::uint64_t>(run)).split();
-    day += of.day * of.day / runs;
-    by_operator += of.operator_ * of.operator_ / runs;
+    day += of.between_days * of.between_days / runs;
+    by_operator += of.between_operators * of.between_operators / runs;
     repeat += of.repeat * of.repeat / runs;
     u += of.standard_uncertainty * of.standard_uncertainty / runs;
     scatter += (of.mean - 10) * (of.mean - 10) / runs;
@@ -67,8 +67,8 @@ TEST(CrossedComponents, ComeBackOnAverageAndUCoversTheScatterOfTheMean) {
 TEST(CrossedComponents, WithoutEffectsEveryReadingCounts) {
   const Design d = drawn(5, 4, 6, {.day = 0, .by_operator = 0, .interaction = 0, .repeat = 1});
   const CrossedComponents of = d.split();
-  EXPECT_LT(of.day, 0.3);
-  EXPECT_LT(of.operator_, 0.3);
+  EXPECT_LT(of.between_days, 0.3);
+  EXPECT_LT(of.between_operators, 0.3);
   EXPECT_NEAR(of.repeat, 1, 0.2);
 }
 

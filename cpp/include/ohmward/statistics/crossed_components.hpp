@@ -13,8 +13,8 @@ struct CrossedComponents {
   double mean = nan;
   double repeat = nan;       ///< from reading to reading, not below the display floor
   double interaction = nan;  ///< of a day with an operator
-  double day = nan;
-  double operator_ = nan;             ///< from operator to operator
+  double between_days = nan;
+  double between_operators = nan;     ///< from operator to operator
   double standard_uncertainty = nan;  ///< of the mean, not below the display floor
   double degrees_of_freedom = nan;    ///< of that, from its mean squares (JCGM 100:2008 G.4)
   Status status = Status::too_few_points;
