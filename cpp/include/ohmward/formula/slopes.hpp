@@ -4,8 +4,8 @@
 /// The formulas of this room with their slopes, for first-order uncertainty of many rows.
 ///
 /// Value and status are those of the formula itself; the slopes are its exact derivatives, written out because a loop
-/// over them vectorises. A test holds u within 64 * 2^-53 of what dual numbers give for a textbook model
-/// (Rows.Agree...). A slope of a row without a value is meaningless.
+/// over them vectorises. Test Rows.AgreeWithTheBudgetOfATextbookModel holds u to 64 * 2^-53 of dual numbers. A slope
+/// of a row without a value is meaningless.
 
 #include "ohmward/formula/bonding.hpp"
 #include "ohmward/formula/highvoltage.hpp"
