@@ -78,6 +78,9 @@ void bind_formula(py::module_& module) {
                  high, py::arg("activation_energy_standard_uncertainty_electronvolt"));
   add_correction(module, "conductor_correction", conductor, py::arg("tau_kelvin"), reference, low, high,
                  py::arg("tau_standard_uncertainty_kelvin"));
+  constexpr formula::Thermosetting ieee = formula::thermosetting_ieee_43;
+  module.attr("thermosetting_ieee_43") =
+      py::make_tuple(ieee.coefficient_below_kelvin, ieee.coefficient_above_kelvin, ieee.knot_celsius, ieee.zero_kelvin);
   constexpr formula::Magnus over_water;  // the constants that dew_point_celsius takes
   module.attr("magnus_over_water") =
       py::make_tuple(over_water.factor, over_water.offset_kelvin, over_water.low_celsius, over_water.high_celsius);

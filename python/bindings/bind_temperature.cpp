@@ -84,6 +84,9 @@ Conditions conditions(const Law& law, double part, double u_kelvin, double refer
 void bind_corrections(py::module_& module) {
   constexpr Defaults defaults{};
   module.def(
+      "relative_standard_uncertainty", [](const Law& law) { return relative_standard_uncertainty(law); },
+      py::arg("law"));
+  module.def(
       "factors_to_reference",
       [](const Law& law, const Array<double>& part_celsius, double reference_celsius) {
         const auto celsius = view(part_celsius);

@@ -3,11 +3,13 @@
 
 #include "arrays.hpp"
 #include "ohmward/core/errors.hpp"
+#include "ohmward/statistics/crossed_mean.hpp"
 #include "ohmward/statistics/degrees_of_freedom.hpp"
 #include "ohmward/statistics/straight_line.hpp"
 #include "ohmward/statistics/type_a.hpp"
 #include "ohmward/uncertainty/monte_carlo.hpp"
 #include "ohmward/uncertainty/rounding.hpp"
+#include "ohmward/uncertainty/rows.hpp"
 
 namespace ohmward::python {
 
@@ -172,6 +174,16 @@ void bind_type_a(py::module_& module) {
       },
       py::arg("readings"), py::arg("groups"), py::arg("display_step"));
   module.def(
+      "crossed_mean",
+      [](const Array<double>& readings, const std::vector<long>& days, const std::vector<long>& operators,
+         double display_step) {
+        const statistics::CrossedMean of =
+            statistics::crossed_mean(view(readings), {days, operators}, display_step);
+        return py::make_tuple(of.mean, of.repeat, of.interaction, of.between_days, of.between_operators,
+                              of.standard_uncertainty, of.degrees_of_freedom, of.status);
+      },
+      py::arg("readings"), py::arg("days"), py::arg("operators"), py::arg("display_step"));
+  module.def(
       "straight_line",
       [](const Array<double>& x, const Array<double>& y, double origin) {
         const statistics::StraightLine of = statistics::straight_line(view(x), view(y), origin);
@@ -179,6 +191,7 @@ void bind_type_a(py::module_& module) {
                               of.correlation, of.standard_deviation, of.degrees_of_freedom, of.status);
       },
       py::arg("x"), py::arg("y"), py::arg("origin"));
+  module.def("whole_degrees_of_freedom", &statistics::whole_degrees_of_freedom, py::arg("degrees_of_freedom"));
   module.def("type_b_degrees_of_freedom", &statistics::type_b_degrees_of_freedom, py::arg("relative_uncertainty_of_u"));
 }
 
@@ -266,6 +279,53 @@ void bind_monte_carlo(py::module_& module) {
       py::arg("values"), py::arg("level"));
 }
 
+using Columns = std::vector<std::tuple<Array<double>, Array<double>, Array<double>>>;
+
+/// Columns that are there already, to write into; `shares` one component after the other.
+struct RowBuffers {
+  Array<double>& value;
+  Array<double>& standard_uncertainty;
+  Array<double>& degrees_of_freedom;
+  Array<double>& shares;
+  Array<std::int8_t>& status;
+};
+
+void write_rows(const std::string& name, const Columns& columns, const Array<double>& constants,
+                const Array<double>& gain, const Array<double>& gain_dof, RowBuffers to, int threads,
+                numerics::InstructionLevel level) {
+  std::vector<RowInput> inputs;
+  for (const auto& [value, u, dof] : columns) inputs.push_back({view(value), view(u), view(dof)});
+  const std::span<std::int8_t> status = mutable_view(to.status);
+  const RowOutputs out{.value = mutable_view(to.value),
+                       .standard_uncertainty = mutable_view(to.standard_uncertainty),
+                       .degrees_of_freedom = mutable_view(to.degrees_of_freedom),
+                       .shares = mutable_view(to.shares),
+                       .status = {reinterpret_cast<Status*>(status.data()), status.size()}};
+  const py::gil_scoped_release unlocked;
+  propagate_rows(row_formula(name, level), inputs, view(constants), {view(gain), view(gain_dof)}, out,
+                 {.threads = threads, .level = level});
+}
+
+void bind_rows(py::module_& module) {
+  module.def("row_formulas", [] {
+    py::list all;
+    for (const RowFormula& of : row_formulas())
+      all.append(py::make_tuple(of.name, of.inputs, of.constants, of.one_for_all, of.has_common_gain));
+    return all;
+  });
+  module.def(
+      "propagate_rows",
+      [](const std::string& name, const Columns& columns, const Array<double>& constants, const Array<double>& gain,
+         const Array<double>& gain_dof, Array<double> value, Array<double> u, Array<double> dof, Array<double> shares,
+         Array<std::int8_t> status, int threads, numerics::InstructionLevel level) {
+        write_rows(name, columns, constants, gain, gain_dof, {value, u, dof, shares, status}, threads, level);
+      },
+      py::arg("formula"), py::arg("inputs"), py::arg("constants"), py::arg("gain"), py::arg("gain_degrees_of_freedom"),
+      py::kw_only(), py::arg("value").noconvert(), py::arg("standard_uncertainty").noconvert(),
+      py::arg("degrees_of_freedom").noconvert(), py::arg("shares").noconvert(), py::arg("status").noconvert(),
+      py::arg("threads") = 0, py::arg("level") = numerics::instruction_level());
+}
+
 }  // namespace
 
 void bind_uncertainty(py::module_& module) {
@@ -273,6 +333,7 @@ void bind_uncertainty(py::module_& module) {
   bind_budget(module);
   bind_type_a(module);
   bind_monte_carlo(module);
+  bind_rows(module);
 }
 
 }  // namespace ohmward::python

@@ -64,24 +64,41 @@ def apply(
         _refuse_unreal_dask(columns)
         return function(*columns.values(), *parameters)
     arrays = [as_doubles(value, name) for name, value in columns.items()]
-    rebuild = _rebuilder(columns)
+    rebuild = rebuilder(columns)
     _broadcast(arrays, list(columns))
     values = function(*arrays, *parameters)
     report(status_of(*arrays, *parameters), on_doubt)
     return rebuild(values)
 
 
+def rebuilder(columns: Mapping[str, Any]) -> Callable[[Any], Any]:
+    """How the result gets the container of the arguments; refuses containers that do not belong together."""
+    labelled = {name: value for name, value in columns.items() if _library(value) in (*_SERIES, "xarray")}
+    if not labelled:
+        masked = [np.ma.getmaskarray(v) for v in columns.values() if isinstance(v, np.ma.MaskedArray)]
+        return _masked if masked else _plain
+    kinds = {_library(value) for value in labelled.values()}
+    if len(kinds) > 1:
+        raise TypeError(f"{' and '.join(labelled)} come from different libraries: {' and '.join(sorted(kinds))}")
+    (kind,) = kinds
+    first = next(iter(labelled.values()))
+    if kind == "xarray":
+        return _like_xarray(labelled, first)
+    if kind == "pandas":
+        return _like_pandas(labelled, first)
+    return _like_series(first)
+
+
 def report(status: Any, on_doubt: OnDoubt) -> None:
     """One warning or error for all statuses that are not sound, with counts."""
     if on_doubt not in ("warn", "raise", "ignore"):
         raise ValueError(f"on_doubt is {on_doubt!r}, expected 'warn', 'raise' or 'ignore'")
-    numbers, counts = np.unique(np.asarray(status), return_counts=True)
-    total = int(counts.sum())
-    reasons = [
-        f"{count} {status_text(int(number))}" for number, count in zip(numbers, counts, strict=True) if number != 0
-    ]
-    if not reasons or on_doubt == "ignore":
+    numbers = np.asarray(status)
+    if on_doubt == "ignore" or not numbers.any():
         return
+    total = numbers.size
+    numbers, counts = np.unique(numbers[numbers != 0], return_counts=True)
+    reasons = [f"{count} {status_text(int(number))}" for number, count in zip(numbers, counts, strict=True)]
     without = int(counts[numbers < 0].sum())
     message = (
         f"of {total} values, {without} could not be given: " if without else f"of {total} values, some are doubtful: "
@@ -141,24 +158,6 @@ def _refuse_unreal_dask(columns: Mapping[str, Any]) -> None:
             _real(value, name)
         else:
             as_doubles(value, name)
-
-
-def _rebuilder(columns: Mapping[str, Any]) -> Callable[[Any], Any]:
-    """How the result gets the container of the arguments; refuses containers that do not belong together."""
-    labelled = {name: value for name, value in columns.items() if _library(value) in (*_SERIES, "xarray")}
-    if not labelled:
-        masked = [np.ma.getmaskarray(v) for v in columns.values() if isinstance(v, np.ma.MaskedArray)]
-        return _masked if masked else _plain
-    kinds = {_library(value) for value in labelled.values()}
-    if len(kinds) > 1:
-        raise TypeError(f"{' and '.join(labelled)} come from different libraries: {' and '.join(sorted(kinds))}")
-    (kind,) = kinds
-    first = next(iter(labelled.values()))
-    if kind == "xarray":
-        return _like_xarray(labelled, first)
-    if kind == "pandas":
-        return _like_pandas(labelled, first)
-    return _like_series(first)
 
 
 def _plain(values: Any) -> Any:

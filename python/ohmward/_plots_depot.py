@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from ohmward import _core
 from ohmward._marks import BLACK, BLUE, GREEN, GREY, ORANGE, PURPLE, SKY, VERDICTS, VERMILLION
 from ohmward._plot_ground import axes_or_new, legend_of, marker_style, si_axis, written
+from ohmward._units import UNIT_SYMBOLS
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -25,9 +26,8 @@ __all__ = ["attention", "battery_by_month", "bonding_session", "object_over_time
 _Censoring = _core.core.Censoring
 _Kind = _core.core.QuantityKind
 _KINDS = {kind.name: kind for kind in _Kind}
-_UNITS = {"ohm": "Ω", "volt": "V", "farad": "F", "celsius": "°C", "": ""}
 _LOG_SCALE = {name: logarithmic for name, _, logarithmic in _core.core.quantity_kind_table}
-_UNIT_OF = {name: _UNITS[unit] for name, unit, _ in _core.core.quantity_kind_table}
+_UNIT_OF = {name: UNIT_SYMBOLS[unit] for name, unit, _ in _core.core.quantity_kind_table}
 _VOLTAGES = (_KINDS["dc_voltage"], _KINDS["ac_voltage"])
 _FARTHEST = 1e3  # factor from the limit at which the strip ends; what lies beyond is an arrow there
 

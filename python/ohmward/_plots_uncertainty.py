@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ohmward._plot_ground import axes_or_new
+from ohmward._units import UNIT_SYMBOLS
 from ohmward.conformity import Limit
 from ohmward.uncertainty import MonteCarlo, Output, Propagation
 
@@ -118,7 +119,7 @@ def monte_carlo_histogram(
     edges = np.linspace(low, high, 121)
     counts, _ = np.histogram(values, edges)
     density = counts / (values.size * (edges[1] - edges[0]))
-    ax.stairs(density, edges, fill=True, color=_BLUE, alpha=0.35, label=f"{values.size} draws")
+    ax.stairs(density, edges, fill=True, color=_BLUE, alpha=0.35, label=f"{values.size:,} draws")
     top = float(density.max())
     if first_order is not None:
         y = first_order[name]
@@ -141,6 +142,7 @@ def monte_carlo_histogram(
     ax.axhline(0, color=_GREY, lw=0.8)
     ax.set_ylim(-top * 0.07 * (len(rows) + 1), top * 1.08)
     ax.set_yticks([])
+    ax.locator_params(axis="x", nbins=5)
     ax.spines["left"].set_visible(False)
     ax.set_xlabel(name)
     ax.legend(frameon=False, fontsize=9, loc="upper left", bbox_to_anchor=(1.0, 1.0))
@@ -203,7 +205,7 @@ def operating_characteristic(limit: Limit, *, standard_uncertainty: float, ax: A
             f"{100 * ends_at:.3g} % on the limit", (end, ends_at), (6, 8), textcoords="offset points", fontsize=9
         )
     ax.set_ylim(-0.03, 1.05)
-    ax.set_xlabel(f"true value{f' [{limit.unit}]' if limit.unit else ''}")
+    ax.set_xlabel(f"true value{f' [{UNIT_SYMBOLS[limit.unit]}]' if limit.unit else ''}")
     ax.set_ylabel("probability of acceptance")
     ax.legend(
         frameon=False, fontsize=9, loc="upper left", bbox_to_anchor=(1.0, 1.0), title=str(limit.rule), title_fontsize=9

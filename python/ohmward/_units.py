@@ -1,4 +1,4 @@
-"""Units and quantities in files: conversion happens only where text enters."""
+"""Units and quantities in files, and their symbols for people: conversion happens only where text enters."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ from typing import Any
 from ohmward import _core
 from ohmward._core.core import QuantityKind
 from ohmward._toml import TomlFile
+
+UNIT_SYMBOLS = {"ohm": "Ω", "volt": "V", "farad": "F", "celsius": "°C", "": ""}
 
 
 @cache

@@ -10,6 +10,7 @@ from typing import Any, Protocol
 import numpy as np
 
 from ohmward import _core
+from ohmward._units import UNIT_SYMBOLS
 
 __all__ = [
     "GlobalRisks",
@@ -273,7 +274,7 @@ class Plan:
         """Say it as a person would."""
         if not self.possible:
             return f"no reading of this meter can pass ({self.rule}); take a better meter"
-        unit = f" {self.unit}" if self.unit else ""
+        unit = f" {UNIT_SYMBOLS[self.unit]}" if self.unit else ""
         ends = []
         if not math.isnan(self.at_least):
             ends.append(f"at least {_rounded_up(self.at_least)}{unit}")
@@ -414,6 +415,9 @@ class Limit:
         self.quantity = quantity
         self.source = source
         self.log_scale = log_scale if log_scale is not None else _KINDS.get(quantity or "", False)
+        for name, end in (("lower", lower), ("upper", upper)):
+            if self.log_scale and end is not None and end <= 0:
+                raise ValueError(f"{name} is {end}, expected above 0 on the log scale")
         self._raw = _room.Limit(_or_nan(lower), _or_nan(upper), strict, self.rule._raw)
 
     @classmethod
@@ -554,7 +558,7 @@ class Limit:
         --------
         >>> limit = Limit(quantity="bonding_resistance", upper=0.1)
         >>> print(limit.plan(lambda reading: 0.02 * reading + 0.002))
-        read at most 0.0923 ohm to pass (guard band 1 · 2 · u)
+        read at most 0.0923 Ω to pass (guard band 1 · 2 · u)
         """
         function = self._function_of(meter, conditions)
 

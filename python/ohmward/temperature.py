@@ -11,6 +11,7 @@ import numpy as np
 
 from ohmward._core import temperature as _core
 from ohmward._core.core import Status
+from ohmward._core.formula import thermosetting_ieee_43
 from ohmward._core.temperature import FitReason
 from ohmward._elementwise import OnDoubt, apply
 from ohmward._quantity import Quantity, from_fields
@@ -140,6 +141,53 @@ class Law:
                 reference_celsius=self.reference_celsius,
             )
         )
+
+    def row_inputs(self) -> tuple[str, dict[str, Any]]:
+        """
+        Give the formula of this law and its constants, for :func:`ohmward.uncertainty.propagate_rows`.
+
+        Returns
+        -------
+        tuple of str and dict
+            Name of the formula; its uncertain constant as value and standard uncertainty (the default where none was
+            stated), exact constants as numbers.
+
+        Raises
+        ------
+        ValueError
+            For a table of factors, which has no formula.
+
+        Examples
+        --------
+        >>> HalvingLaw(step_kelvin=10, reference_celsius=40).row_inputs()[1]["step_kelvin"]
+        (10.0, 1.0)
+        """
+        return _row_inputs(self._law, self.reference_celsius)
+
+
+_UNCERTAIN_CONSTANT = {
+    "halving": "step_kelvin",
+    "arrhenius": "activation_energy_electronvolt",
+    "conductor": "tau_kelvin",
+    "thermosetting": "coefficient_factor",
+}
+_THERMOSETTING = ("coefficient_below_kelvin", "coefficient_above_kelvin", "knot_celsius", "zero_kelvin")
+
+
+def _row_inputs(law: _core.Law, reference_celsius: float) -> tuple[str, dict[str, Any]]:
+    kind = law.kind.name
+    if kind not in _UNCERTAIN_CONSTANT:
+        raise ValueError("a table of factors has no formula; correct reading by reading instead")
+    fitted = law.fitted_low_celsius, law.fitted_high_celsius
+    if not fitted[0] <= reference_celsius <= fitted[1]:
+        fitted = math.nan, math.nan  # no temperature lies inside: every row is then marked as extrapolated
+    exact = {"reference_celsius": reference_celsius, "low_celsius": fitted[0], "high_celsius": fitted[1]}
+    value = law.constant
+    if kind == "thermosetting":
+        exact |= dict(zip(_THERMOSETTING, thermosetting_ieee_43, strict=True))
+        value = 1.0
+    u = value * _core.relative_standard_uncertainty(law)
+    return f"{kind}_to_reference", {_UNCERTAIN_CONSTANT[kind]: (value, u), **exact}
 
 
 class HalvingLaw(Law):

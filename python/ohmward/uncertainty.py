@@ -1,4 +1,4 @@
-"""Measurement uncertainty: input quantities, budgets, first and second order, Monte Carlo, coverage, rounding."""
+"""Measurement uncertainty: inputs, budgets, first and second order, whole columns, Monte Carlo, coverage, rounding."""
 
 from __future__ import annotations
 
@@ -10,12 +10,16 @@ from typing import Any
 import numpy as np
 
 from ohmward import _core
+from ohmward._budget_table import BudgetTable, blank_row
 from ohmward._frame import Frame
+from ohmward._rows_uncertainty import Column, RowFormula, RowPropagation, propagate_rows, row_formulas
 
 __all__ = [
     "Arcsine",
     "Asymmetric",
     "Budget",
+    "Column",
+    "CrossedMean",
     "CurvilinearTrapezoidal",
     "Expanded",
     "Exponential",
@@ -30,6 +34,8 @@ __all__ = [
     "Output",
     "Propagation",
     "Rectangular",
+    "RowFormula",
+    "RowPropagation",
     "Sample",
     "StudentT",
     "StudentTWithStandardUncertainty",
@@ -41,11 +47,14 @@ __all__ = [
     "coverage_factor_ellipsoid",
     "coverage_factor_rectangle_and_normal",
     "coverage_factor_trapezoid",
+    "crossed_mean",
     "mean_of",
     "mean_of_autocorrelated",
     "numerical_tolerance",
     "pooled",
+    "propagate_rows",
     "rounded",
+    "row_formulas",
     "shortest_interval",
     "standard_uncertainty_from",
     "standard_uncertainty_of_display",
@@ -390,6 +399,7 @@ class Output:
         >>> round(y.expanded(shape="normal").coverage_factor, 3), round(y.expanded(shape="actual").coverage_factor, 3)
         (1.96, 1.648)
         """
+        self._require_uncertainty()
         if shape == "t":
             factor = _room.coverage_factor_t(level, self.degrees_of_freedom)
         elif shape == "normal":
@@ -400,6 +410,13 @@ class Output:
             raise ValueError(f"shape is {shape!r}, expected 't', 'normal' or 'actual'")
         width, low, high = _room.expanded(self._raw, factor, level, log_scale)
         return Expanded(level=level, coverage_factor=factor, expanded_uncertainty=width, interval=(low, high))
+
+    def _require_uncertainty(self) -> None:
+        if not self.standard_uncertainty > 0:
+            raise ValueError(
+                f"standard_uncertainty of '{self.name}' is 0: every slope vanishes and first order says nothing; "
+                "ask order='second' or Monte Carlo"
+            )
 
     def text(self, digits: int = 2) -> str:
         """
@@ -413,8 +430,8 @@ class Output:
         """
         return rounded(self.value, self.standard_uncertainty, digits=digits)
 
-    def table(self) -> Frame:
-        """Return the budget of this output, one row an input; shows itself as text and HTML."""
+    def table(self) -> BudgetTable:
+        """Return the budget of this output, one row an input; shows itself rounded, as text and HTML."""
         inputs = self._budget.inputs
         columns: dict[str, list[Any]] = {
             "input": list(inputs),
@@ -428,13 +445,13 @@ class Output:
         }
         if self._raw.second_order_variance != 0:
             second = self._raw.second_order_variance
-            _append(
+            blank_row(
                 columns,
                 "terms of second order",
                 contribution=math.copysign(math.sqrt(abs(second)), second),
                 share_percent=100 * self.second_order_share,
             )
-        _append(
+        blank_row(
             columns,
             self.name,
             estimate=self.value,
@@ -442,21 +459,11 @@ class Output:
             degrees_of_freedom=self.degrees_of_freedom,
             share_percent=100.0,
         )
-        return Frame(columns)
+        return BudgetTable(columns)
 
     def __repr__(self) -> str:
         """Value ± standard uncertainty."""
         return f"<{self.name}: {self.text() if self.standard_uncertainty > 0 else self.value}>"
-
-
-def _append(columns: dict[str, list[Any]], name: str, **cells: float) -> None:
-    for column, values in columns.items():
-        if column == "input":
-            values.append(name)
-        elif column == "distribution":
-            values.append("")
-        else:
-            values.append(cells.get(column, math.nan))
 
 
 class Propagation:
@@ -655,6 +662,7 @@ class MonteCarlo:
         """
         of = self._only if name is None else self[name]
         first = propagation[of.name]
+        first._require_uncertainty()
         k = _room.coverage_factor_t(self.level, first.degrees_of_freedom)
         _, low, high = _room.expanded(first._raw, k, self.level, False)
         ends = {"symmetric": of.symmetric_interval, "shortest": of.shortest_interval}[interval]
@@ -850,6 +858,11 @@ def _named_outputs(made: Any) -> dict[str, Any]:
     return {str(name): value for name, value in made.items()} if isinstance(made, Mapping) else {"y": made}
 
 
+def _refuse_unreal(name: str, value: Any) -> None:
+    if np.asarray(value).dtype.kind not in "fiuc":
+        raise TypeError(f"output '{name}' is {type(value).__name__}, expected a number")
+
+
 class _ScalarModel:
     """A model at one point, real or complex; what it raises names the inputs."""
 
@@ -865,7 +878,10 @@ class _ScalarModel:
         except Exception as error:
             shown = ", ".join(f"{name} = {value:.6g}" for name, value in arguments.items())
             raise ValueError(f"the model raised {type(error).__name__} ({error}) at {shown}") from error
+        if not made:
+            raise ValueError("the model gives no output, expected a number or a mapping of names to numbers")
         for name, value in made.items():
+            _refuse_unreal(name, value)
             if np.ndim(value) != 0:
                 raise ValueError(f"output '{name}' has shape {np.shape(value)} for single inputs, expected a number")
         return made
@@ -890,6 +906,7 @@ class _BatchModel:
         made = _named_outputs(self._model(**dict(zip(self._names, columns, strict=True))))
         out = np.empty((len(self._outputs), size))
         for row, name in zip(out, self._outputs, strict=True):
+            _refuse_unreal(name, made[name])
             value = np.asarray(made[name], dtype=np.float64)
             if value.shape not in ((), (size,)):
                 raise ValueError(f"output '{name}' has shape {value.shape}, expected one number a draw, ({size},)")
@@ -1095,9 +1112,78 @@ def variance_components(
     >>> round(v.f_ratio, 4)
     37.3934
     """
-    numbers = {label: number for number, label in enumerate(dict.fromkeys(groups))}
-    labels = [numbers[label] for label in groups]
-    return VarianceComponents(*_room.variance_components(_doubles(readings, "readings"), labels, display_step))
+    return VarianceComponents(
+        *_room.variance_components(_doubles(readings, "readings"), _numbered(groups), display_step)
+    )
+
+
+def _numbered(labels: Sequence[Any]) -> list[int]:
+    numbers = {label: number for number, label in enumerate(dict.fromkeys(labels))}
+    return [numbers[label] for label in labels]
+
+
+@dataclass(frozen=True)
+class CrossedMean:
+    """
+    Mean where every day met every operator equally often, and what scatters.
+
+    Attributes
+    ----------
+    mean : float
+        Of all readings.
+    repeat, interaction, between_days, between_operators : float
+        Standard deviations: from reading to reading, of a day with an operator, from day to day, from operator to
+        operator; 0 where there is no sign of one.
+    standard_uncertainty, degrees_of_freedom : float
+        Of the mean, for any day and any operator.
+    status : Status
+        Whether there were enough.
+    """
+
+    mean: float
+    repeat: float
+    interaction: float
+    between_days: float
+    between_operators: float
+    standard_uncertainty: float
+    degrees_of_freedom: float
+    status: _core.core.Status
+
+
+def crossed_mean(
+    readings: Sequence[float] | _Array,
+    *,
+    days: Sequence[Any],
+    operators: Sequence[Any],
+    display_step: float = 0.0,
+) -> CrossedMean:
+    """
+    Mean of readings over days and operators, with the scatter of each and of a day with an operator.
+
+    Parameters
+    ----------
+    readings : sequence of float
+        All readings; none may be missing.
+    days, operators : sequence
+        Label of each reading; every day with every operator equally often, at least twice.
+    display_step : float, optional
+        Floor as in :func:`mean_of`.
+
+    Raises
+    ------
+    ValueError
+        Where the design is not balanced.
+
+    Examples
+    --------
+    >>> readings = [10.1, 10.2, 10.4, 10.3, 10.0, 10.1, 10.2, 10.2]
+    >>> of = crossed_mean(readings, days=list("aaaabbbb"), operators=list("xxyyxxyy"))
+    >>> round(of.between_operators, 3), round(of.standard_uncertainty, 3)
+    (0.122, 0.108)
+    """
+    return CrossedMean(
+        *_room.crossed_mean(_doubles(readings, "readings"), _numbered(days), _numbered(operators), display_step)
+    )
 
 
 @dataclass(frozen=True)

@@ -43,6 +43,38 @@ def test_global_risks(case):
     case.expect(getattr(risks, case.text("quantity")))
 
 
+def relative_to_lower(limit, u, *, log_scale):
+    """A meter of relative standard uncertainty u, seen on the scale of a lower limit."""
+    limit = Limit(lower=limit, log_scale=log_scale, rule=with_guard(2))
+    return limit, (lambda reading: u if log_scale else u * reading)
+
+
+def conformity_of(reading, u, lower, *, log_scale):
+    limit, _ = relative_to_lower(lower, u, log_scale=log_scale)
+    return limit.judge(reading, relative_standard_uncertainty=u).probability_of_conformity
+
+
+def least_pass(u, lower, *, log_scale):
+    limit, meter = relative_to_lower(lower, u, log_scale=log_scale)
+    return limit.plan(meter).at_least
+
+
+@pytest.mark.parametrize("case", check_values("conformity_figure"), ids=str)
+def test_conformity_figure(case):
+    first, second, third = (case.number(c) for c in ("first", "second", "third"))
+    figures = {
+        "factor_for_risk": lambda: conformity.for_risk(first).coverage_factor,
+        "capability": lambda: Limit(lower=-first, upper=first).capability_index(second),
+        "worst_case_lower": lambda: Limit(lower=first).worst_case(second)[0],
+        "worst_case_upper": lambda: Limit(upper=first).worst_case(second)[1],
+        "conformity_linear": lambda: conformity_of(first, second, third, log_scale=False),
+        "conformity_log": lambda: conformity_of(first, second, third, log_scale=True),
+        "least_pass_linear": lambda: least_pass(first, second, log_scale=False),
+        "least_pass_log": lambda: least_pass(first, second, log_scale=True),
+    }
+    case.expect(figures[case.text("figure")]())
+
+
 def test_any_density_serves_as_prior():
     mean, sd = 1500, 0.12
     of_python = Prior(lambda x: 7 * math.exp(-0.5 * ((x - mean) / sd) ** 2), location=mean, scale=sd)

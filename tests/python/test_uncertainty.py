@@ -105,13 +105,12 @@ def g41():
     }
 
 
-def h1():
-    d1 = un.standard_uncertainty_from(expanded_uncertainty=10, level=0.95, degrees_of_freedom=5)
+def end_gauge(d, d1, d2):
     b = un.Budget(
         ls=un.Normal(mean=50_000_623, standard_uncertainty=25, degrees_of_freedom=18),
-        d=un.Normal(mean=215, standard_uncertainty=13 / math.sqrt(5), degrees_of_freedom=24),
+        d=un.Normal(mean=215, standard_uncertainty=d, degrees_of_freedom=24),
         d1=un.Normal(mean=0, standard_uncertainty=d1, degrees_of_freedom=5),
-        d2=un.Normal(mean=0, standard_uncertainty=20 / 3, degrees_of_freedom=8),
+        d2=un.Normal(mean=0, standard_uncertainty=d2, degrees_of_freedom=8),
         alpha=un.Rectangular(centre=11.5e-6, half_width=2e-6),
         theta=un.Normal(mean=-0.1, standard_uncertainty=0.2),
         cycle=un.Arcsine(centre=0, half_width=0.5),
@@ -135,6 +134,15 @@ def h1():
     }
 
 
+def h1():
+    d1 = un.standard_uncertainty_from(expanded_uncertainty=10, level=0.95, degrees_of_freedom=5)
+    return end_gauge(13 / math.sqrt(5), d1, 20 / 3)
+
+
+def h1_rounded():
+    return end_gauge(5.8, 3.9, 6.7)
+
+
 OBSERVED = {
     "V": [5.007, 4.994, 5.005, 4.990, 4.999],
     "I": [19.663e-3, 19.639e-3, 19.640e-3, 19.685e-3, 19.678e-3],
@@ -156,6 +164,8 @@ def h2():
         "r_RZ": z.correlation[0, 2],
         "r_XZ": z.correlation[1, 2],
         "r_VI": b.correlation[0, 1],
+        "r_Vphi": b.correlation[0, 2],
+        "r_Iphi": b.correlation[1, 2],
         "degrees_of_freedom": z["R"].degrees_of_freedom,
     }
 
@@ -198,15 +208,47 @@ def s3():
     return {"value": y.value, "standard_uncertainty": y.standard_uncertainty, "expanded": 2 * y.standard_uncertainty}
 
 
+def sum_and_sum():
+    b = un.Budget(**{f"x{i}": un.Normal(mean=0, standard_uncertainty=1) for i in (1, 2, 3)})
+    y = b.propagate(lambda x1, x2, x3: {"y1": x1 + x3, "y2": x2 + x3})
+    return {"u_first": y["y1"].standard_uncertainty, "r": y.correlation[0, 1]}
+
+
 EXAMPLES = {
     "type_a": type_a, "voltmeter": voltmeter, "ten_resistors": ten_resistors, "mass": mass_u, "g41": g41,
-    "h1": h1, "h2": h2, "h3": h3, "h5": h5, "s3": s3,
+    "h1": h1, "h1_rounded": h1_rounded, "sum_and_sum": sum_and_sum, "h2": h2, "h3": h3, "h5": h5, "s3": s3,
 }  # fmt: skip
 
 
 @pytest.mark.parametrize("case", check_values("budget_example"), ids=str)
 def test_budget_example(case):
     case.expect(EXAMPLES[case.text("example")]()[case.text("quantity")])
+
+
+def halving_ln_factor(kelvin, u_kelvin, u_step):
+    rows = un.propagate_rows(
+        "halving_to_reference",
+        resistance_ohm=un.Column(1.0, standard_uncertainty=0),
+        celsius=un.Column(40 + kelvin, standard_uncertainty=u_kelvin),
+        step_kelvin=un.Column(10, standard_uncertainty=u_step),
+        reference_celsius=40,
+        low_celsius=-INF,
+        high_celsius=INF,
+    )
+    return rows.standard_uncertainty / rows.value
+
+
+@pytest.mark.parametrize("case", check_values("uncertainty_figure"), ids=str)
+def test_uncertainty_figure(case):
+    first, second, third = (case.number(c) for c in ("first", "second", "third"))
+    figures = {
+        "display_step": lambda: un.standard_uncertainty_of_display(first),
+        "type_b_degrees_of_freedom": lambda: un.type_b_degrees_of_freedom(first),
+        "numerical_tolerance": lambda: un.numerical_tolerance(first, digits=int(second)),
+        "ellipsoid": lambda: un.coverage_factor_ellipsoid(level=first, outputs=int(second)),
+        "halving_ln_factor": lambda: halving_ln_factor(first, second, third),
+    }
+    case.expect(figures[case.text("figure")]())
 
 
 def four(make):
@@ -369,7 +411,16 @@ def test_table_reads_well():
     table = b.propagate(lambda V, I: {"R": V / I})["R"].table()  # noqa: E741
     assert table["input"] == ["V", "I", "R"]
     assert sum(table["share_percent"][:-1]) == pytest.approx(100)
-    assert "<td>rectangular</td>" in table._repr_html_()
+    page = table._repr_html_()
+    assert "<td>rectangular</td>" in page
+    assert "standard uncertainty" in page
+    assert "standard_uncertainty" not in page
+    assert "inf" not in page
+    assert '<td style="text-align:right">5.000</td><td style="text-align:right">0.010</td>' in page
+    big = un.Budget(R=un.Normal(mean=2.3456e9, standard_uncertainty=0.41e9, degrees_of_freedom=8.96))
+    (row, result) = big.propagate(lambda R: R)["y"].table().shown()
+    assert (row["estimate"], row["standard_uncertainty"], row["degrees_of_freedom"]) == ("2.35e9", "0.41e9", "9")
+    assert result["share_percent"] == "100.0\N{NO-BREAK SPACE}%"
     assert table.to_pandas().shape == (3, 8)
 
 

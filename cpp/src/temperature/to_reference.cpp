@@ -22,12 +22,8 @@ struct Uncertainties {
 };
 
 Uncertainties uncertainties(const Conditions& conditions) noexcept {
-  const Law& law = conditions.law;
-  const double assumed = law.kind == LawKind::conductor
-                             ? conditions.defaults.tau_standard_uncertainty_kelvin / law.constant
-                             : conditions.defaults.relative_standard_uncertainty;
   return {given_or(conditions.standard_uncertainty_kelvin, conditions.defaults.standard_uncertainty_kelvin),
-          given_or(law.relative_standard_uncertainty, assumed)};
+          relative_standard_uncertainty(conditions.law, conditions.defaults)};
 }
 
 template <class FormulaLaw>
@@ -118,6 +114,12 @@ Quantity without_value(Quantity quantity, Status reason) noexcept {
 }
 
 }  // namespace
+
+double relative_standard_uncertainty(const Law& law, const Defaults& defaults) noexcept {
+  const double assumed = law.kind == LawKind::conductor ? defaults.tau_standard_uncertainty_kelvin / law.constant
+                                                        : defaults.relative_standard_uncertainty;
+  return given_or(law.relative_standard_uncertainty, assumed);
+}
 
 Factor factor_to_reference(const Conditions& conditions) noexcept {
   const Law& law = conditions.law;

@@ -56,6 +56,7 @@ isolation_by_pole_voltages_ohm_status: np.ufunc
 
 # Constants of the dew point in the order of its arguments.
 magnus_over_water: tuple[float, float, float, float]
+thermosetting_ieee_43: tuple[float, float, float, float]
 
 def halving_correction(
     resistance_ohm: NDArray[np.float64],

@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ohmward._core.core import Status
+from ohmward._core.numerics import InstructionLevel
 
 class Input:
     @property
@@ -94,9 +95,13 @@ def pooled(
 def variance_components(
     readings: NDArray[np.float64], groups: Sequence[int], display_step: float
 ) -> tuple[float, float, float, float, float, float, Status]: ...
+def crossed_mean(
+    readings: NDArray[np.float64], days: Sequence[int], operators: Sequence[int], display_step: float
+) -> tuple[float, float, float, float, float, float, float, Status]: ...
 def straight_line(
     x: NDArray[np.float64], y: NDArray[np.float64], origin: float
 ) -> tuple[float, float, float, float, float, float, float, Status]: ...
+def whole_degrees_of_freedom(degrees_of_freedom: float) -> float: ...
 def type_b_degrees_of_freedom(relative_uncertainty_of_u: float) -> float: ...
 
 class MonteCarlo:
@@ -137,3 +142,19 @@ def monte_carlo_adaptive(
 def numerical_tolerance(standard_uncertainty: float, digits: int) -> float: ...
 def symmetric_interval(values: NDArray[np.float64], level: float) -> tuple[float, float]: ...
 def shortest_interval(values: NDArray[np.float64], level: float) -> tuple[float, float]: ...
+def row_formulas() -> list[tuple[str, str, str, int, bool]]: ...
+def propagate_rows(
+    formula: str,
+    inputs: Sequence[tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]],
+    constants: NDArray[np.float64],
+    gain: NDArray[np.float64],
+    gain_degrees_of_freedom: NDArray[np.float64],
+    *,
+    value: NDArray[np.float64],
+    standard_uncertainty: NDArray[np.float64],
+    degrees_of_freedom: NDArray[np.float64],
+    shares: NDArray[np.float64],
+    status: NDArray[np.int8],
+    threads: int = 0,
+    level: InstructionLevel = ...,
+) -> None: ...

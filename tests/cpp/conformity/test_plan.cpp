@@ -1,9 +1,14 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <functional>
+#include <map>
+#include <string>
 #include <vector>
 
+#include "check_values.hpp"
 #include "ohmward/conformity/plan.hpp"
+#include "ohmward/conformity/risk.hpp"
 #include "ohmward/core/errors.hpp"
 
 namespace ohmward::conformity {
@@ -23,6 +28,38 @@ ReadingToQuantity sheet(double fraction, double counts, Scale scale = Scale::lin
 }
 
 Rule with_guard(double factor) { return guarded({.multiple = 1, .coverage_factor = factor}); }
+
+/// Conformity of a reading of relative standard uncertainty u with a lower limit.
+double conformity_of(double reading, double u, double lower, Scale scale) {
+  Quantity quantity{.value = reading, .scale = scale, .status = Status::sound};
+  quantity.parts.set(Part::reading, scale == Scale::log ? u : u * reading);
+  return probability_of_conformity(quantity, {.lower = lower});
+}
+
+double least_pass(double u, double lower, Scale scale) {
+  return reading_to_pass({.lower = lower, .rule = with_guard(2)}, sheet(u * std::sqrt(3.0), 0, scale)).at_least;
+}
+
+class ConformityFigure : public ::testing::TestWithParam<testing::CheckValue> {};
+INSTANTIATE_TEST_SUITE_P(CheckValues, ConformityFigure,
+                         ::testing::ValuesIn(testing::check_values("conformity_figure")));
+
+TEST_P(ConformityFigure, OfEachKind) {
+  const testing::CheckValue& row = GetParam();
+  const double first = row.number("first");
+  const double second = row.number("second");
+  const double third = row.number("third");
+  const std::map<std::string, std::function<double()>> figures{
+      {"factor_for_risk", [&] { return rule_for_risk(first).guard_factor(); }},
+      {"capability", [&] { return capability_index({.lower = -first, .upper = first}, second); }},
+      {"worst_case_lower", [&] { return worst_case_readings({.lower = first}, second).lower; }},
+      {"worst_case_upper", [&] { return worst_case_readings({.upper = first}, second).upper; }},
+      {"conformity_linear", [&] { return conformity_of(first, second, third, Scale::linear); }},
+      {"conformity_log", [&] { return conformity_of(first, second, third, Scale::log); }},
+      {"least_pass_linear", [&] { return least_pass(first, second, Scale::linear); }},
+      {"least_pass_log", [&] { return least_pass(first, second, Scale::log); }}};
+  row.expect(figures.at(row.text("figure"))());
+}
 
 TEST(Plan, WhatTheMeterMustShow) {
   const double k = 2 / std::sqrt(3.0);

@@ -64,16 +64,20 @@ Figures g41() {
           {"expanded", y.standard_uncertainty * coverage_factor_t(0.95, y.degrees_of_freedom)}};
 }
 
-/// Lengths in nanometres; the difference d is the sum of its mean and two corrections of the comparator.
-Figures h1() {
+/// Standard uncertainties of the difference d: its mean and two corrections of the comparator.
+struct Comparison {
+  double mean;
+  double random;
+  double systematic;
+};
+
+/// Lengths in nanometres.
+Figures end_gauge(const Comparison& d) {
   Budget budget;
   budget.add("standard", normal({.mean = 50'000'623, .standard_uncertainty = 25, .degrees_of_freedom = 18}));
-  budget.add("d", normal({.mean = 215, .standard_uncertainty = 13 / std::sqrt(5.0), .degrees_of_freedom = 24}));
-  budget.add("d1", normal({.mean = 0,
-                           .standard_uncertainty =
-                               standard_uncertainty_from({.expanded = 10, .level = 0.95, .degrees_of_freedom = 5}),
-                           .degrees_of_freedom = 5}));
-  budget.add("d2", normal({.mean = 0, .standard_uncertainty = 20.0 / 3, .degrees_of_freedom = 8}));
+  budget.add("d", normal({.mean = 215, .standard_uncertainty = d.mean, .degrees_of_freedom = 24}));
+  budget.add("d1", normal({.mean = 0, .standard_uncertainty = d.random, .degrees_of_freedom = 5}));
+  budget.add("d2", normal({.mean = 0, .standard_uncertainty = d.systematic, .degrees_of_freedom = 8}));
   budget.add("alpha", rectangular({.centre = 11.5e-6, .half_width = 2e-6}));
   budget.add("theta", normal({.mean = -0.1, .standard_uncertainty = 0.2}));
   budget.add("cycle", arcsine({.centre = 0, .half_width = 0.5}));
@@ -93,6 +97,13 @@ Figures h1() {
           {"expanded", first.standard_uncertainty * coverage_factor_t(0.99, first.degrees_of_freedom)},
           {"second_order", second.standard_uncertainty}};
 }
+
+Figures h1() {
+  const double random = standard_uncertainty_from({.expanded = 10, .level = 0.95, .degrees_of_freedom = 5});
+  return end_gauge({.mean = 13 / std::sqrt(5.0), .random = random, .systematic = 20.0 / 3});
+}
+
+Figures h1_rounded() { return end_gauge({.mean = 5.8, .random = 3.9, .systematic = 6.7}); }
 
 const Numbers h2_observations{5.007,     4.994,     5.005,     4.990,     4.999,      // V
                               19.663e-3, 19.639e-3, 19.640e-3, 19.685e-3, 19.678e-3,  // A
@@ -119,6 +130,8 @@ Figures h2() {
           {"r_RZ", of.correlation(0, 2)},
           {"r_XZ", of.correlation(1, 2)},
           {"r_VI", budget.correlation()[1]},
+          {"r_Vphi", budget.correlation()[2]},
+          {"r_Iphi", budget.correlation()[5]},
           {"degrees_of_freedom", of.outputs[0].degrees_of_freedom}};
 }
 
@@ -132,6 +145,7 @@ Figures h3() {
           {"u_slope", line.slope_standard_uncertainty},
           {"correlation", line.correlation},
           {"standard_deviation", line.standard_deviation},
+          {"degrees_of_freedom", line.degrees_of_freedom},
           {"at_30", line.at(30).value},
           {"u_at_30", line.at(30).standard_uncertainty}};
 }
@@ -170,6 +184,14 @@ Figures s3() {
       {"value", y.value}, {"standard_uncertainty", y.standard_uncertainty}, {"expanded", 2 * y.standard_uncertainty}};
 }
 
+/// Two sums that share one input.
+Figures sum_and_sum() {
+  Budget budget;
+  for (const char* name : {"x1", "x2", "x3"}) budget.add(name, normal({.mean = 0, .standard_uncertainty = 1}));
+  const Propagation y = propagate_model(budget, [](const auto& x) { return std::array{x[0] + x[2], x[1] + x[2]}; });
+  return {{"u_first", y.outputs[0].standard_uncertainty}, {"r", y.correlation(0, 1)}};
+}
+
 class BudgetExample : public ::testing::TestWithParam<CheckValue> {};
 INSTANTIATE_TEST_SUITE_P(CheckValues, BudgetExample, ::testing::ValuesIn(testing::check_values("budget_example")));
 
@@ -180,6 +202,8 @@ TEST_P(BudgetExample, ToThePrintedDigit) {
                                                        {"mass", mass()},
                                                        {"g41", g41()},
                                                        {"h1", h1()},
+                                                       {"h1_rounded", h1_rounded()},
+                                                       {"sum_and_sum", sum_and_sum()},
                                                        {"h2", h2()},
                                                        {"h3", h3()},
                                                        {"h5", h5()},

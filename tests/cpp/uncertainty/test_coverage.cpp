@@ -1,13 +1,20 @@
 #include <gtest/gtest.h>
 
+#include <array>
 #include <cmath>
+#include <functional>
+#include <map>
+#include <string>
 #include <vector>
 
 #include "check_values.hpp"
 #include "ohmward/core/errors.hpp"
 #include "ohmward/numerics/normal.hpp"
+#include "ohmward/statistics/degrees_of_freedom.hpp"
 #include "ohmward/statistics/distributions.hpp"
 #include "ohmward/uncertainty/coverage.hpp"
+#include "ohmward/uncertainty/monte_carlo.hpp"
+#include "ohmward/uncertainty/rows.hpp"
 
 namespace ohmward::uncertainty {
 namespace {
@@ -26,6 +33,34 @@ TEST_P(CoverageFactor, OfEachKind) {
   if (kind == "t") row.expect(coverage_factor_t(level, second));
   if (kind == "trapezoid") row.expect(coverage_factor_trapezoid(level, second));
   if (kind == "rectangle_and_normal") row.expect(coverage_factor_rectangle_and_normal(level, second));
+}
+
+/// u of the logarithm of a halving law's factor, `kelvin` above its reference.
+double halving_ln_factor(double kelvin, double u_kelvin, double u_step) {
+  const std::array one{1.0}, zero{0.0}, celsius{40 + kelvin}, of_celsius{u_kelvin}, step{10.0}, of_step{u_step};
+  std::array<double, 1> value{}, u{};
+  std::array<Status, 1> status{};
+  propagate_rows(row_formula("halving_to_reference"),
+                 std::array{RowInput{one, zero}, RowInput{celsius, of_celsius}, RowInput{step, of_step}},
+                 std::array{40.0, -infinity, infinity}, {}, {value, u, {}, {}, status});
+  return u[0] / value[0];
+}
+
+class UncertaintyFigure : public ::testing::TestWithParam<CheckValue> {};
+INSTANTIATE_TEST_SUITE_P(CheckValues, UncertaintyFigure,
+                         ::testing::ValuesIn(testing::check_values("uncertainty_figure")));
+
+TEST_P(UncertaintyFigure, OfEachKind) {
+  const CheckValue& row = GetParam();
+  const double first = row.number("first");
+  const double second = row.number("second");
+  const std::map<std::string, std::function<double()>> figures{
+      {"display_step", [&] { return standard_uncertainty_of_display(first); }},
+      {"type_b_degrees_of_freedom", [&] { return statistics::type_b_degrees_of_freedom(first); }},
+      {"numerical_tolerance", [&] { return numerical_tolerance(first, static_cast<int>(second)); }},
+      {"ellipsoid", [&] { return coverage_factor_ellipsoid(first, static_cast<std::size_t>(second)); }},
+      {"halving_ln_factor", [&] { return halving_ln_factor(first, second, row.number("third")); }}};
+  row.expect(figures.at(row.text("figure"))());
 }
 
 SymmetricPart rectangle(double half_width) { return {.shape = Shape::rectangular, .scale = half_width}; }

@@ -72,6 +72,23 @@ struct JointState {
 };
 
 inline namespace OHMWARD_LEVEL {
+namespace outcome {
+
+/// A two-wire reading less the null of its leads; below zero where the null is too large.
+[[nodiscard]] constexpr Outcome above_null(double displayed_ohm, double null_ohm) noexcept {
+  return detail::judged({.missing = detail::any_missing(displayed_ohm, null_ohm),
+                         .possible = detail::all(detail::finite(displayed_ohm), detail::finite(null_ohm)),
+                         .over_range = detail::any_over_range(displayed_ohm, null_ohm)},
+                        displayed_ohm - null_ohm, true);
+}
+
+}  // namespace outcome
+
+/// A two-wire reading less the null of its leads [ohm]. Status: sound; missing_input; unknown_bound for an open joint;
+/// out_of_domain for a reading of minus infinity.
+[[nodiscard]] constexpr Checked<double> above_null_ohm(double displayed_ohm, double null_ohm) noexcept {
+  return outcome::above_null(displayed_ohm, null_ohm).checked();
+}
 
 /// Of all parts together.
 [[nodiscard]] inline double joint_standard_uncertainty_ohm(const JointState& j) noexcept {
@@ -117,7 +134,11 @@ inline namespace OHMWARD_LEVEL {
         remark(BondingRemark::null_age_unknown);
       else if (!(r.null.age_second >= 0 && r.null.age_second <= s.greatest_age_second))
         remark(BondingRemark::null_old);
-      if (!r.null_subtracted) joint.resistance_ohm -= r.null.ohm;
+      if (!r.null_subtracted) {
+        const Checked<double> above = above_null_ohm(joint.resistance_ohm, r.null.ohm);
+        joint.resistance_ohm = above.value;
+        joint.status = above.status;
+      }
       joint.null_standard_uncertainty_ohm = r.null.standard_uncertainty_ohm;
     }
   }

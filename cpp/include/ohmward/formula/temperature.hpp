@@ -142,7 +142,7 @@ inline constexpr double largest_power = 0x1p500;
 struct LawAt {
   double factor;
   double slope_per_kelvin;  ///< d ln R / dT
-  double per_constant;      ///< d ln R_ref per relative change (or kelvin) of the uncertain constant
+  double per_constant;      ///< d ln R_ref along the uncertain constant, times its standard uncertainty
   bool in_range;            ///< the factor lies between 2^-500 and 2^500; false for senseless constants
 };
 
@@ -169,7 +169,7 @@ struct PreparedHalving {
   return {step,
           law.reference_celsius,
           -rate,
-          rate * law.step_standard_uncertainty_kelvin,
+          -rate * law.step_standard_uncertainty_kelvin,
           law.low_celsius,
           law.high_celsius};
 }

@@ -13,6 +13,9 @@ struct Defaults {
   double tau_standard_uncertainty_kelvin = 0.5;  ///< of a conductor's tau: 234.5 and 235 are both in use for copper
 };
 
+/// Relative standard uncertainty of a law's constant, of ln(factor) for a table: as stated, else the default.
+[[nodiscard]] double relative_standard_uncertainty(const Law& law, const Defaults& defaults = {}) noexcept;
+
 struct Conditions {
   const Law& law;
   double part_celsius = nan;                 ///< temperature of what was tested, never that of the air
