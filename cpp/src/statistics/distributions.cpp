@@ -3,6 +3,8 @@
 #include <boost/math/distributions/chi_squared.hpp>
 #include <boost/math/distributions/gamma.hpp>
 #include <boost/math/distributions/students_t.hpp>
+#include <boost/math/special_functions/beta.hpp>
+#include <boost/math/special_functions/gamma.hpp>
 #include <cmath>
 
 #include "ohmward/core/floating_point.hpp"
@@ -42,9 +44,19 @@ double chi_squared_quantile(double p, double dof) noexcept {
   return quantile_of(boost::math::chi_squared_distribution<double, QuietPolicy>(dof), p, 0);
 }
 
+double chi_squared_upper(double x, double dof) noexcept {
+  if (!(dof > 0) || !(x >= 0)) return nan;
+  return std::isinf(x) ? 0 : boost::math::gamma_q(dof / 2, x / 2, QuietPolicy{});
+}
+
 double gamma_quantile(double p, double shape) noexcept {
   if (!(shape > 0)) return nan;
   return quantile_of(boost::math::gamma_distribution<double, QuietPolicy>(shape), p, 0);
+}
+
+double beta_quantile(double p, double a, double b) noexcept {
+  if (!is_probability(p) || !(a > 0) || !(b > 0)) return nan;
+  return boost::math::ibeta_inv(a, b, p, QuietPolicy{});
 }
 
 }  // namespace ohmward::statistics
