@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <limits>
 #include <map>
+#include <string>
 
 #include "ohmward/core/errors.hpp"
 #include "ohmward/statistics/distributions.hpp"
@@ -160,10 +162,10 @@ double independent_pairs(const Kept& kept) {
     for (const std::uint8_t event : kept.event) (event == ScoredUnits::with ? with : without) += 1;
     return std::min(with, without);
   }
-  std::vector<std::uint8_t> has(kept.clusters, 0);
+  std::vector<unsigned> has(kept.clusters, 0);
   for (std::size_t i = 0; i < kept.event.size(); ++i)
     has[kept.cluster[i]] |= kept.event[i] == ScoredUnits::with ? 1U : 2U;
-  for (const std::uint8_t classes : has) {
+  for (const unsigned classes : has) {
     with += (classes & 1U) != 0 ? 1 : 0;
     without += (classes & 2U) != 0 ? 1 : 0;
   }

@@ -35,9 +35,9 @@ struct Area {
 
 /// The area where the order of scores is in part unknown.
 struct AreaUnderCurve {
-  Area middle;  ///< pairs of unknown order count half
-  Area worst;   ///< each of them speaks against the score
-  Area best;    ///< each of them speaks for it
+  Area middle{};  ///< pairs of unknown order count half
+  Area worst{};   ///< each of them speaks against the score
+  Area best{};    ///< each of them speaks for it
   std::size_t with = 0;
   std::size_t without = 0;
   std::size_t clusters = 0;
@@ -62,9 +62,9 @@ struct AreaUnderCurve {
 
 /// Areas of two scores of the same units.
 struct AreaComparison {
-  Area first;
-  Area second;
-  Area difference;  ///< first less second; its interval is symmetric
+  Area first{};
+  Area second{};
+  Area difference{};  ///< first less second; its interval is symmetric
   double p_value = nan;
   std::size_t left_out = 0;
   Status status = Status::too_few_points;
