@@ -4,11 +4,11 @@
 #include <cmath>
 #include <functional>
 #include <limits>
-#include <map>
 #include <string>
 
 #include "ohmward/core/errors.hpp"
 #include "ohmward/statistics/distributions.hpp"
+#include "statistics/groups.hpp"
 #include "statistics/level.hpp"
 #include "statistics/order.hpp"
 
@@ -34,6 +34,8 @@ void require_length(const char* field, std::size_t given, std::size_t wanted) {
     throw InvalidParameter(field, static_cast<double>(given), "one a unit, " + std::to_string(wanted));
 }
 
+}  // namespace
+
 void require(const ScoredUnits& units) {
   const std::size_t n = units.low.size();
   require_length("high", units.high.size(), n);
@@ -49,9 +51,11 @@ void require(const ScoredUnits& units) {
   }
 }
 
+namespace {
+
 Kept kept_of(const ScoredUnits& units, const std::vector<bool>& lacking = {}) {
   Kept kept;
-  std::map<long, std::size_t> numbers;
+  std::vector<long> labels;
   const bool weighted = !units.weight.empty(), clustered = !units.cluster.empty();
   kept.low.reserve(units.low.size());
   kept.high.reserve(units.low.size());
@@ -66,9 +70,11 @@ Kept kept_of(const ScoredUnits& units, const std::vector<bool>& lacking = {}) {
     kept.high.push_back(units.high[i]);
     kept.event.push_back(units.event[i]);
     if (weighted) kept.weight.push_back(units.weight[i]);
-    if (clustered) kept.cluster.push_back(numbers.try_emplace(units.cluster[i], numbers.size()).first->second);
+    if (clustered) labels.push_back(units.cluster[i]);
   }
-  kept.clusters = clustered ? numbers.size() : kept.low.size();
+  Groups groups = groups_of(labels);
+  kept.cluster = std::move(groups.of);
+  kept.clusters = clustered ? groups.count : kept.low.size();
   return kept;
 }
 

@@ -24,6 +24,9 @@ struct ScoredUnits {
   std::span<const long> cluster = {};   ///< one label a unit, any integers; empty: each unit alone
 };
 
+/// @throws InvalidParameter for unequal lengths, low above high, an event beyond unknown or a weight not above 0
+void require(const ScoredUnits& units);
+
 /// Probability that a unit with the event scores above one without, ties counting half.
 struct Area {
   double area = nan;
