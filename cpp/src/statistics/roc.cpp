@@ -154,8 +154,9 @@ Area measured(const Placements& of, const Kept& kept) {
   const double variance = spread.with + spread.without + 2 * spread.both;
   area.standard_error = std::sqrt(std::max(0.0, variance));
   const double sum = spread.with + spread.without;
-  const double welch = sum * sum / (spread.with * spread.with / (spread.with_groups - 1) +
-                                    spread.without * spread.without / (spread.without_groups - 1));
+  const double welch = sum * sum /
+                       (spread.with * spread.with / (spread.with_groups - 1) +
+                        spread.without * spread.without / (spread.without_groups - 1));
   const double most = clustered ? clusters - 1 : infinity;
   area.degrees_of_freedom = sum > 0 ? std::min(welch, most) : most;
   return area;
@@ -227,8 +228,7 @@ Placements placements(std::span<const double> score, std::span<const std::uint8_
   const std::size_t n = score.size();
   Placements of{.share = std::vector<double>(n)};
   double with = 0, without = 0;
-  for (std::size_t i = 0; i < n; ++i)
-    (event[i] == ScoredUnits::with ? with : without) += weight_of(weight, i);
+  for (std::size_t i = 0; i < n; ++i) (event[i] == ScoredUnits::with ? with : without) += weight_of(weight, i);
   const std::vector<std::uint32_t> order = rising_order(score);
   double with_below = 0, without_below = 0, concordant = 0;
   for (std::size_t first = 0, last = 0; first < n; first = last) {

@@ -117,8 +117,7 @@ class Ranked {
 
 double cost_of(const Pair& flagged, const Pair& total, const Costs& costs) {
   const double missed = (total.with - flagged.with) / total.with, alarmed = flagged.without / total.without;
-  const double prevalence =
-      std::isnan(costs.prevalence) ? total.with / (total.with + total.without) : costs.prevalence;
+  const double prevalence = std::isnan(costs.prevalence) ? total.with / (total.with + total.without) : costs.prevalence;
   return prevalence * costs.of_miss * missed + (1 - prevalence) * costs.of_false_alarm * alarmed;
 }
 

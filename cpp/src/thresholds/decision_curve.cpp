@@ -65,9 +65,9 @@ class Benefit {
       const bool with = units_.event[i] == ScoredUnits::with;
       const double worth = with ? flagged(i) : -odds * flagged(i);
       if (stated_)
-        influence[units_.cluster[i]] += units_.weight[i] * (with ? prevalence_ * (flagged(i) - sensitivity) / total_.with
-                                                                 : (1 - prevalence_) * odds * (false_share - flagged(i)) /
-                                                                       total_.without);
+        influence[units_.cluster[i]] +=
+            units_.weight[i] * (with ? prevalence_ * (flagged(i) - sensitivity) / total_.with
+                                     : (1 - prevalence_) * odds * (false_share - flagged(i)) / total_.without);
       else
         influence[units_.cluster[i]] += units_.weight[i] * (worth - estimate.value) / (total_.with + total_.without);
     }

@@ -52,8 +52,7 @@ MeasuredShare measured_share(const StudyUnits& units, const Membership& member) 
   std::vector<bool> present(units.clusters, false);
   for (std::size_t i = 0; i < units.size(); ++i) {
     if (members[i].in == 0) continue;
-    share.influence[units.cluster[i]] +=
-        units.weight[i] * members[i].in * (members[i].hit - share.value) / share.units;
+    share.influence[units.cluster[i]] += units.weight[i] * members[i].in * (members[i].hit - share.value) / share.units;
     present[units.cluster[i]] = true;
   }
   const double known = share.units * share.units / squares;  // as many equal weights

@@ -18,10 +18,10 @@ using Membership = std::function<Member(std::size_t unit)>;
 /// A share of units with what its uncertainty rests on.
 struct MeasuredShare {
   double value = nan;
-  double units = 0;                ///< weight of all that belong
-  double effective = nan;          ///< independent units that would know as much
+  double units = 0;                 ///< weight of all that belong
+  double effective = nan;           ///< independent units that would know as much
   double degrees_of_freedom = nan;  ///< infinite where units are independent and unweighted
-  std::vector<double> influence;   ///< one a cluster; sums to 0
+  std::vector<double> influence;    ///< one a cluster; sums to 0
 
   [[nodiscard]] double variance() const noexcept { return value * (1 - value) / effective; }
 };

@@ -11,10 +11,10 @@ namespace ohmward::thresholds {
 
 /// Units with a score, also those of unknown outcome; labels as numbers.
 struct StudyUnits {
-  std::vector<double> low, high;
-  std::vector<std::uint8_t> event;
-  std::vector<double> weight;        ///< always filled
-  std::vector<std::size_t> cluster;  ///< always filled; each unit its own where none were given
+  std::vector<double> low{}, high{};
+  std::vector<std::uint8_t> event{};
+  std::vector<double> weight{};        ///< always filled
+  std::vector<std::size_t> cluster{};  ///< always filled; each unit its own where none were given
   std::size_t clusters = 0;
   std::size_t left_out = 0;
   bool weighted = false;

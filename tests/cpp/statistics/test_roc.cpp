@@ -1,5 +1,3 @@
-#include "ohmward/statistics/roc.hpp"
-
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -9,6 +7,7 @@
 
 #include "ohmward/core/errors.hpp"
 #include "ohmward/numerics/random.hpp"
+#include "ohmward/statistics/roc.hpp"
 #include "statistics/order.hpp"
 
 namespace ohmward::statistics {
@@ -18,9 +17,7 @@ using Numbers = std::vector<double>;
 using Events = std::vector<std::uint8_t>;
 using Labels = std::vector<long>;
 
-ScoredUnits exactly(const Numbers& score, const Events& event) {
-  return {.low = score, .high = score, .event = event};
-}
+ScoredUnits exactly(const Numbers& score, const Events& event) { return {.low = score, .high = score, .event = event}; }
 
 struct Made {
   Numbers score;
@@ -209,8 +206,7 @@ TEST(AreaUnderCurve, RefusesWhatMakesNoSense) {
   const Numbers low{2, 1}, high{1, 1}, weight{1, 0};
   const Events event{0, 1};
   EXPECT_THROW((void)area_under_curve({.low = low, .high = high, .event = event}), InvalidParameter);
-  EXPECT_THROW((void)area_under_curve({.low = high, .high = high, .event = event, .weight = weight}),
-               InvalidParameter);
+  EXPECT_THROW((void)area_under_curve({.low = high, .high = high, .event = event, .weight = weight}), InvalidParameter);
 }
 
 // The variance of a difference from the covariance of placements, class by class, as DeLong writes it.
@@ -246,8 +242,8 @@ TEST(CompareAreas, OfAScoreWithItselfIsNothing) {
 }
 
 TEST(CompareAreas, UnitsThatLackOneScoreCountInNeither) {
-  const AreaComparison of = compare_areas(exactly({1, nan, 3, 4, 5}, {0, 0, 1, 1, 0}), Numbers{1, 2, 3, nan, 0},
-                                          Numbers{1, 2, 3, nan, 0});
+  const AreaComparison of =
+      compare_areas(exactly({1, nan, 3, 4, 5}, {0, 0, 1, 1, 0}), Numbers{1, 2, 3, nan, 0}, Numbers{1, 2, 3, nan, 0});
   EXPECT_EQ(of.left_out, 2U);
   EXPECT_EQ(of.first.area, 0.5);
 }

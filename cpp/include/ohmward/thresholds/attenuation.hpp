@@ -21,12 +21,12 @@ struct ClassOfScores {
 struct Attenuation {
   ClassOfScores with{};
   ClassOfScores without{};
-  double area_as_read = nan;             ///< by ranks, as given
-  double area_without_meter = nan;       ///< the same, deconvolved
-  double low = nan, high = nan;          ///< its interval
-  double normal_area_as_read = nan;      ///< of the two fitted normal distributions, blurred
+  double area_as_read = nan;         ///< by ranks, as given
+  double area_without_meter = nan;   ///< the same, deconvolved
+  double low = nan, high = nan;      ///< its interval
+  double normal_area_as_read = nan;  ///< of the two fitted normal distributions, blurred
   double normal_area_without_meter = nan;
-  double meter_share = nan;              ///< of the variance of scores within the classes
+  double meter_share = nan;  ///< of the variance of scores within the classes
   Status status = Status::too_few_points;
 };
 

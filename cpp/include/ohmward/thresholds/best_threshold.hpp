@@ -13,17 +13,17 @@ namespace ohmward::thresholds {
 
 /// What mistakes cost, in any one unit.
 struct Costs {
-  double of_miss;         ///< an event that was not flagged
-  double of_false_alarm;  ///< a flag on a unit without the event
+  double of_miss;           ///< an event that was not flagged
+  double of_false_alarm;    ///< a flag on a unit without the event
   double prevalence = nan;  ///< of the event where the rule is to be used; NaN: as in the sample
 };
 
 /// One rule "flag above the threshold" on a set of units.
 struct Rule {
-  double threshold = nan;    ///< in the middle between `above` and `up_to`; infinite: flag none, or all
-  double up_to = nan;        ///< the lowest score that is flagged
-  double above = nan;        ///< the highest that is not: any threshold from here to up_to does the same
-  double cost = nan;         ///< a unit, on average
+  double threshold = nan;  ///< in the middle between `above` and `up_to`; infinite: flag none, or all
+  double up_to = nan;      ///< the lowest score that is flagged
+  double above = nan;      ///< the highest that is not: any threshold from here to up_to does the same
+  double cost = nan;       ///< a unit, on average
   double sensitivity = nan;
   double specificity = nan;
 };
@@ -36,9 +36,9 @@ struct BestThreshold {
   double cost_of_all = nan;   ///< of flagging everything
   double optimism = nan;      ///< by how much the cost of a rule is told too low on the units it was chosen on
   double cost_corrected = nan;
-  std::size_t flags_none = 0;   ///< replicates whose best rule flags nothing
-  std::size_t flags_all = 0;    ///< ... or everything
-  std::size_t undefined = 0;    ///< replicates without one of the classes
+  std::size_t flags_none = 0;      ///< replicates whose best rule flags nothing
+  std::size_t flags_all = 0;       ///< ... or everything
+  std::size_t undefined = 0;       ///< replicates without one of the classes
   std::vector<double> thresholds;  ///< of the replicates, in the order drawn; NaN where undefined
   std::vector<double> optimisms;   ///< cost on all units less cost on its own replicate, one a replicate
   Status status = Status::too_few_points;
