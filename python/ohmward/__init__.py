@@ -41,6 +41,7 @@ _ROOMS = (
     "plots",
     "record",
     "screening",
+    "statistics",
     "temperature",
     "thresholds",
     "uncertainty",

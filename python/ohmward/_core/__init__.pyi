@@ -42,6 +42,9 @@ from . import (
     screening as screening,
 )
 from . import (
+    statistics as statistics,
+)
+from . import (
     temperature as temperature,
 )
 from . import (
