@@ -191,7 +191,9 @@ def study_columns(
     )  # fmt: skip
     for name, column in vars(columns).items():
         if column is not None and len(column) != n:
-            raise ValueError(f"{'failed' if name == 'outcome' else name} has {len(column)} values, expected {n} as score")
+            raise ValueError(
+                f"{'failed' if name == 'outcome' else name} has {len(column)} values, expected {n} as score"
+            )
     if np.any(columns.standard_uncertainty < 0):
         raise ValueError(f"standard_uncertainty is {np.nanmin(columns.standard_uncertainty):g}, expected 0 or more")
     _check_times(columns.entry_day, columns.exit_day)
