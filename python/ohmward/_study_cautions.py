@@ -78,7 +78,7 @@ def _about_grouping(columns: StudyColumns) -> list[str]:
         units = len(set(columns.unit))
         by = "the clusters they are in" if columns.cluster is not None else "unit"
         said.append(
-            f"{len(columns)} readings of {units} units: readings of one unit are not independent, intervals go by {by}; "
+            f"{len(columns)} readings of {units} units: those of one unit are not independent, intervals go by {by}; "
             "figures are shares of readings, and a unit read often counts often"
         )
     groups = columns.grouping()

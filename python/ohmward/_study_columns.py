@@ -1,4 +1,4 @@
-"""The columns of a study of thresholds: from what people have to arrays of one length, or an error that names why not."""
+"""The columns of a study of thresholds: what people have as arrays of one length, or an error that says why not."""
 
 from __future__ import annotations
 
@@ -74,12 +74,12 @@ def censoring_codes(values: Any, length: int, name: str = "censoring") -> NDArra
 
 
 def _numbers(value: Any, name: str, length: int | None = None) -> Doubles:
-    array = np.ascontiguousarray(as_doubles(value, name))
+    array = as_doubles(value, name)
     if array.ndim == 0 and length is not None:
         return np.full(length, float(array))
     if array.ndim != 1:
         raise ValueError(f"{name} has {array.ndim} dimensions, expected one column")
-    return array
+    return np.ascontiguousarray(array)
 
 
 def _labels(values: Any, name: str) -> list[Hashable] | None:

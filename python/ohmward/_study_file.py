@@ -1,4 +1,4 @@
-"""A study as two files that somebody can repeat in years: data as CSV, and a description of all that was done with them."""
+"""A study as two files that somebody can repeat in years: data as CSV, and a description of what was done with them."""
 
 from __future__ import annotations
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -36,9 +38,13 @@ def weights_by_band(low: Doubles, high: Doubles, repaired: NDArray[np.bool_], ba
     return weight
 
 
+_SIDES: tuple[Literal["left"], Literal["right"]] = ("left", "right")
+
+
 def _mid_ranks(values: Doubles) -> Doubles:
     order = np.sort(values)
-    return 0.5 * (np.searchsorted(order, values, side="left") + np.searchsorted(order, values, side="right") + 1)
+    first, last = (np.searchsorted(order, values, side=side) for side in _SIDES)
+    return np.asarray(0.5 * (first + last + 1), dtype=np.float64)
 
 
 def extreme_outcomes(
