@@ -1,8 +1,10 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <string>
 #include <vector>
 
+#include "check_values.hpp"
 #include "made_units.hpp"
 #include "ohmward/core/errors.hpp"
 #include "ohmward/statistics/proportion.hpp"
@@ -51,6 +53,32 @@ TEST(RatesAt, GivesTheSharesAndIntervalsOfATwoByTwo) {
     EXPECT_EQ(of.status, Status::sound);
   }
 }
+
+class RatesValues : public ::testing::TestWithParam<testing::CheckValue> {};
+
+TEST_P(RatesValues, AreAsPrinted) {
+  const testing::CheckValue& row = GetParam();
+  MadeUnits all;
+  const auto add = [&](const char* column, double score, std::uint8_t event) {
+    for (int i = 0; i < static_cast<int>(row.number(column)); ++i) {
+      all.score.push_back(score);
+      all.event.push_back(event);
+    }
+  };
+  add("failed_flagged", 1, 1);
+  add("failed_let_be", -1, 1);
+  add("sound_flagged", 1, 0);
+  add("sound_let_be", -1, 0);
+  const Rates of = rates_at(all.units(), 0, {.prevalence = row.number("prevalence")});
+  const std::string& figure = row.text("figure");
+  const Share& share = figure == "sensitivity"                 ? of.sensitivity
+                       : figure == "specificity"               ? of.specificity
+                       : figure == "positive_predictive_value" ? of.positive_predictive_value
+                                                               : of.negative_predictive_value;
+  row.expect(share.value);
+}
+
+INSTANTIATE_TEST_SUITE_P(CheckValues, RatesValues, ::testing::ValuesIn(testing::check_values("threshold_rates")));
 
 TEST(RatesAt, FlagsStrictlyAbove) {
   const Rates of = rates_at(two_by_two().units(), 1);
