@@ -175,16 +175,6 @@ void bind_fleet(py::module_& module) {
       },
       py::arg("x").noconvert(), py::arg("y").noconvert(), py::arg("censoring").noconvert(),
       py::arg("standard_uncertainty").noconvert(), py::kw_only(), py::arg("estimate_scatter"));
-  module.def(
-      "robust_slope",
-      [observations](const Array<double>& x, const Array<double>& y, const Array<std::int8_t>& censoring,
-                     double level) {
-        const Array<double> u = new_array<double>(static_cast<std::size_t>(y.size()));
-        const statistics::RobustSlope r = statistics::robust_slope(view(x), observations(y, censoring, u), level);
-        return py::make_tuple(r.status, r.slope, r.low, r.high, r.intercept);
-      },
-      py::arg("x").noconvert(), py::arg("y").noconvert(), py::arg("censoring").noconvert(), py::kw_only(),
-      py::arg("level"));
 }
 
 }  // namespace ohmward::python

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy.stats import CensoredData, binom, norm, theilslopes
+from scipy.stats import CensoredData, binom, norm
 
 import ohmward as ow
 from ohmward import Censoring, fleet, temperature
@@ -63,27 +63,6 @@ def test_without_censoring_it_is_least_squares():
     (slope, level), expected = np.polyfit(x, y, 1, w=1 / u, cov="unscaled")
     assert coefficient == pytest.approx([level, slope], rel=1e-9)
     assert np.reshape(covariance, (2, 2))[1, 1] == pytest.approx(expected[0, 0], rel=1e-9)
-
-
-@pytest.mark.parametrize("seed", range(5))
-def test_robust_slope_is_theilslopes(seed):
-    x, y, none = data(seed, censored=0)
-    x = np.round(x)  # ties in time
-    status, slope, low, high, intercept = core.robust_slope(x, y, none, level=0.95)
-    expected = theilslopes(y, x, 0.95)
-    assert status == 0
-    assert (slope, intercept) == pytest.approx((expected.slope, expected.intercept), rel=1e-12)
-    assert (low, high) == pytest.approx((expected.low_slope, expected.high_slope), rel=1e-12)
-
-
-def test_censored_robust_slope_is_less_biased_than_bounds_as_values():
-    found, naive = [], []
-    for seed in range(200):
-        x, y, above = data(seed, n=20, censored=0.4)
-        found.append(core.robust_slope(x, y, above, level=0.95)[1])
-        naive.append(theilslopes(y, x).slope)
-    assert abs(np.mean(found) + 0.3) < 0.02
-    assert abs(np.mean(naive) + 0.3) > 0.08
 
 
 def history(random, slope, n=9, law_error=0.0):

@@ -7,6 +7,7 @@
 #include "ohmward/numerics/elementary.hpp"
 #include "ohmward/statistics/censored_regression.hpp"
 #include "ohmward/statistics/distributions.hpp"
+#include "ohmward/statistics/robust_slope.hpp"
 
 namespace ohmward::fleet {
 namespace {

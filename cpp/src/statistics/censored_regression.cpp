@@ -3,10 +3,9 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
 #include "ohmward/numerics/normal.hpp"
-#include "ohmward/statistics/distributions.hpp"
+#include "statistics/normal_tail.hpp"
 
 namespace ohmward::statistics {
 namespace {
@@ -14,16 +13,8 @@ namespace {
 using Eigen::MatrixXd;
 using Eigen::VectorXd;
 
-double log_density(double z) noexcept { return -0.5 * z * z - 0.5 * std::log(2 * std::numbers::pi); }
-
-/// ln of the normal distribution function, also far below zero.
-double log_cdf(double z) noexcept {
-  if (z > -30) return std::log(0.5 * std::erfc(-z / std::numbers::sqrt2));
-  return log_density(z) - std::log(-z) - 1 / (z * z);
-}
-
 /// Normal density over distribution function.
-double hazard(double z) noexcept { return std::exp(log_density(z) - log_cdf(z)); }
+double hazard(double z) noexcept { return std::exp(log_normal_density(z) - log_normal_cdf(z)); }
 
 struct Data {
   MatrixXd x;
@@ -47,12 +38,12 @@ Likelihood likelihood(const Data& data, const VectorXd& b, double s) {
     double slope = 0, curvature = 0;  // of the log likelihood by the expectation, times sd and sd^2
     const Censoring censoring = data.censoring[static_cast<std::size_t>(i)];
     if (censoring == Censoring::exact) {
-      of.value += log_density(z) - std::log(sd);
+      of.value += log_normal_density(z) - std::log(sd);
       slope = z;
       curvature = 1;
     } else {
       const double towards = censoring == Censoring::above ? -z : z;  // P(true beyond the bound) = cdf(towards)
-      of.value += log_cdf(towards);
+      of.value += log_normal_cdf(towards);
       const double h = hazard(towards);
       slope = censoring == Censoring::above ? h : -h;
       curvature = h * (h + towards);
@@ -102,30 +93,6 @@ Inner maximise(const Data& data, VectorXd b, double s) {
     }
   }
   return inner;
-}
-
-double median(std::vector<double> values) {
-  std::sort(values.begin(), values.end());
-  const std::size_t n = values.size();
-  return n % 2 == 1 ? values[n / 2] : 0.5 * (values[n / 2 - 1] + values[n / 2]);
-}
-
-/// Kendall's statistic of y - slope * x against x; pairs whose order is open count nothing.
-double kendall(const std::vector<double>& x, const std::vector<Observation>& y, double slope) {
-  double sum = 0;
-  for (std::size_t i = 0; i < x.size(); ++i)
-    for (std::size_t j = 0; j < i; ++j) {
-      if (x[i] == x[j]) continue;
-      const std::size_t late = x[i] > x[j] ? i : j, early = x[i] > x[j] ? j : i;
-      const double rise = (y[late].y - slope * x[late]) - (y[early].y - slope * x[early]);
-      const bool late_may_be_lower = y[late].censoring == Censoring::below,
-                 late_may_be_higher = y[late].censoring == Censoring::above;
-      const bool early_may_be_lower = y[early].censoring == Censoring::below,
-                 early_may_be_higher = y[early].censoring == Censoring::above;
-      if (rise > 0 && !late_may_be_lower && !early_may_be_higher) sum += 1;
-      if (rise < 0 && !late_may_be_higher && !early_may_be_lower) sum -= 1;
-    }
-  return sum;
 }
 
 }  // namespace
@@ -197,79 +164,6 @@ CensoredRegression censored_regression(std::span<const Observation> observations
   result.coefficient.assign(best.b.data(), best.b.data() + p);
   for (Eigen::Index i = 0; i < p; ++i)
     for (Eigen::Index j = 0; j < p; ++j) result.covariance.push_back(covariance(i, j));
-  return result;
-}
-
-RobustSlope robust_slope(std::span<const double> x, std::span<const Observation> observations, double level) {
-  RobustSlope result;
-  std::vector<double> times;
-  std::vector<Observation> values;
-  bool censored = false;
-  for (std::size_t i = 0; i < x.size(); ++i) {
-    if (!std::isfinite(x[i]) || !std::isfinite(observations[i].y) || observations[i].censoring == Censoring::overload)
-      continue;
-    times.push_back(x[i]);
-    values.push_back(observations[i]);
-    censored = censored || observations[i].censoring != Censoring::exact;
-  }
-  std::vector<double> slopes;
-  for (std::size_t i = 0; i < times.size(); ++i)
-    for (std::size_t j = 0; j < i; ++j)
-      if (times[i] != times[j]) slopes.push_back((values[i].y - values[j].y) / (times[i] - times[j]));
-  if (slopes.empty()) return result;
-  std::sort(slopes.begin(), slopes.end());
-  result.status = times.size() < 4 ? Status::few_points : Status::sound;
-
-  const double n = static_cast<double>(times.size());
-  double tied = 0;
-  for (std::size_t i = 0; i < times.size();) {
-    std::vector<double> sorted = times;
-    std::sort(sorted.begin(), sorted.end());
-    const auto range = std::equal_range(sorted.begin(), sorted.end(), sorted[i]);
-    const auto t = static_cast<double>(range.second - range.first);
-    tied += t * (t - 1) * (2 * t + 5);
-    i = static_cast<std::size_t>(range.second - sorted.begin());
-  }
-  const double sigma = std::sqrt((n * (n - 1) * (2 * n + 5) - tied) / 18);
-  const double z = numerics::normal_quantile((1 + level) / 2);
-  if (!censored) {
-    result.slope = median(slopes);
-    const double pairs = static_cast<double>(slopes.size());
-    const auto at = [&](double rank) { return slopes[static_cast<std::size_t>(std::clamp(rank, 0.0, pairs - 1))]; };
-    result.high = at(std::round((pairs + z * sigma) / 2));
-    result.low = at(std::round((pairs - z * sigma) / 2) - 1);
-  } else {
-    // Kendall's statistic falls as the slope rises: where it crosses a level lies between two slopes of pairs.
-    const auto crossing = [&](double wanted) {
-      std::size_t low = 0, high = slopes.size();
-      while (low < high) {
-        const std::size_t middle = (low + high) / 2;
-        const double here = std::nextafter(slopes[middle], infinity);
-        if (kendall(times, values, here) > wanted) {
-          low = middle + 1;
-        } else {
-          high = middle;
-        }
-      }
-      return low;
-    };
-    const auto slope_at = [&](std::size_t rank) { return slopes[std::min(rank, slopes.size() - 1)]; };
-    // Half way between the first slope with S <= 0 and the first with S < 0: the median where all pairs count.
-    result.slope = 0.5 * (slope_at(crossing(0)) + slope_at(crossing(-0.5)));
-    result.low = slope_at(crossing(z * sigma));
-    result.high = slope_at(crossing(-z * sigma));
-  }
-  std::vector<double> exact_x, exact_y;
-  for (std::size_t i = 0; i < times.size(); ++i) {
-    if (censored && values[i].censoring != Censoring::exact) continue;
-    exact_x.push_back(times[i]);
-    exact_y.push_back(values[i].y);
-  }
-  if (exact_x.empty()) {
-    result = {};
-    return result;
-  }
-  result.intercept = median(exact_y) - result.slope * median(exact_x);
   return result;
 }
 

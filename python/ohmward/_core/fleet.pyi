@@ -59,6 +59,3 @@ def compare_like(readings: list[_Fields], *, factor: float) -> list[tuple[float,
 def censored_line(
     x: _Doubles, y: _Doubles, censoring: NDArray[np.int8], standard_uncertainty: _Doubles, *, estimate_scatter: bool
 ) -> tuple[int, list[float], list[float], float, float]: ...
-def robust_slope(
-    x: _Doubles, y: _Doubles, censoring: NDArray[np.int8], *, level: float
-) -> tuple[int, float, float, float, float]: ...

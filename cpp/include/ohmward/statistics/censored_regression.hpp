@@ -40,19 +40,4 @@ struct CensoredRegression {
                                                      std::span<const double> x, std::size_t coefficients,
                                                      bool estimate_scatter = true);
 
-/// A robust straight line.
-struct RobustSlope {
-  Status status = Status::too_few_points;
-  double slope = nan;
-  double low = nan;  ///< interval of the slope by Kendall's statistic
-  double high = nan;
-  double intercept = nan;  ///< median residual; without censoring median(y) - slope * median(x)
-};
-
-/// Median of the slopes of all pairs (Theil, Sen); with censored observations the slope at which Kendall's statistic of
-/// the residuals vanishes, pairs of unknown order counting nothing (Akritas, Murphy and LaValley).
-/// level: of the interval, within (0, 1). few_points below 4 observations. Accuracy: equals scipy's theilslopes.
-[[nodiscard]] RobustSlope robust_slope(std::span<const double> x, std::span<const Observation> observations,
-                                       double level = 0.95);
-
 }  // namespace ohmward::statistics

@@ -1,0 +1,156 @@
+#include "ohmward/statistics/survival.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <string>
+
+#include "ohmward/core/errors.hpp"
+#include "ohmward/statistics/distributions.hpp"
+#include "statistics/level.hpp"
+
+namespace ohmward::statistics {
+namespace {
+
+constexpr std::size_t few_failures = 10;
+constexpr double few_expected = 5;
+
+std::string field(std::size_t i, const char* name) { return "lifetimes[" + std::to_string(i) + "]." + name; }
+
+void require(std::span<const Lifetime> lifetimes) {
+  if (lifetimes.empty()) throw InvalidParameter("lifetimes", 0, "at least one");
+  for (std::size_t i = 0; i < lifetimes.size(); ++i) {
+    const Lifetime& of = lifetimes[i];
+    if (!std::isfinite(of.exit)) throw InvalidParameter(field(i, "exit"), of.exit, "a finite time");
+    if (!(of.entry < of.exit))
+      throw InvalidParameter(field(i, "entry"), of.entry, "a time before the exit, " + std::to_string(of.exit));
+  }
+}
+
+/// Units at risk at ascending times: entered before, not yet left.
+class RiskSet {
+ public:
+  explicit RiskSet(std::span<const Lifetime> lifetimes) {
+    for (const Lifetime& of : lifetimes) {
+      entries_.push_back(of.entry);
+      exits_.push_back(of.exit);
+    }
+    std::ranges::sort(entries_);
+    std::ranges::sort(exits_);
+  }
+
+  [[nodiscard]] std::size_t at(double time) const {
+    const auto entered = std::ranges::lower_bound(entries_, time) - entries_.begin();
+    const auto left = std::ranges::lower_bound(exits_, time) - exits_.begin();
+    return static_cast<std::size_t>(entered - left);
+  }
+
+ private:
+  std::vector<double> entries_;
+  std::vector<double> exits_;
+};
+
+/// Failures by time.
+std::map<double, std::size_t> failures(std::span<const Lifetime> lifetimes) {
+  std::map<double, std::size_t> at;
+  for (const Lifetime& of : lifetimes)
+    if (of.failed) ++at[of.exit];
+  return at;
+}
+
+SurvivalStep with_interval(SurvivalStep step, double variance_of_log, double z) {
+  if (!(step.survival > 0)) return step;
+  step.standard_uncertainty = step.survival * std::sqrt(variance_of_log);
+  const double log_survival = std::log(step.survival);
+  const double reach = std::exp(z * std::sqrt(variance_of_log) / -log_survival);
+  step.low = std::exp(log_survival * reach);
+  step.high = std::exp(log_survival / reach);
+  return step;
+}
+
+}  // namespace
+
+SurvivalStep SurvivalCurve::at(double time) const {
+  if (!(time <= last_time)) return {.time = time};
+  const auto after = std::ranges::upper_bound(steps, time, {}, &SurvivalStep::time);
+  if (after == steps.begin()) return {.time = time, .survival = 1, .standard_uncertainty = 0, .low = 1, .high = 1};
+  return *(after - 1);
+}
+
+SurvivalCurve kaplan_meier(std::span<const Lifetime> lifetimes, double level) {
+  require_level(level);
+  require(lifetimes);
+  const double z = two_sided_normal(level);
+  const RiskSet risk(lifetimes);
+  SurvivalCurve curve{.steps = {}, .last_time = std::ranges::max(lifetimes, {}, &Lifetime::exit).exit};
+  double survival = 1;
+  double variance_of_log = 0;
+  bool died_out = false;
+  std::size_t failed = 0;
+  for (const auto& [time, count] : failures(lifetimes)) {
+    const std::size_t at_risk = risk.at(time);
+    const auto n = static_cast<double>(at_risk);
+    const auto d = static_cast<double>(count);
+    died_out = died_out || survival == 0;
+    survival *= (n - d) / n;
+    variance_of_log += d / (n * (n - d));
+    failed += count;
+    curve.steps.push_back(
+        with_interval({.time = time, .at_risk = at_risk, .failed = count, .survival = survival}, variance_of_log, z));
+  }
+  if (failed > 0) curve.status = died_out || failed < few_failures ? Status::few_points : Status::sound;
+  return curve;
+}
+
+LogRank log_rank(std::span<const Lifetime> lifetimes, std::span<const long> labels) {
+  require(lifetimes);
+  if (labels.size() != lifetimes.size())
+    throw InvalidParameter("groups", static_cast<double>(labels.size()),
+                           "one label a lifetime, " + std::to_string(lifetimes.size()));
+  std::map<long, std::vector<Lifetime>> members;
+  for (std::size_t i = 0; i < labels.size(); ++i) members[labels[i]].push_back(lifetimes[i]);
+  LogRank result;
+  std::vector<RiskSet> risk;
+  std::vector<std::map<double, std::size_t>> failed;
+  for (const auto& [label, group] : members) {
+    risk.emplace_back(group);
+    failed.push_back(failures(group));
+    const auto count = static_cast<std::size_t>(std::ranges::count_if(group, &Lifetime::failed));
+    result.groups.push_back({.label = label, .units = group.size(), .failed = count});
+  }
+  const auto k = static_cast<Eigen::Index>(members.size());
+  Eigen::VectorXd excess = Eigen::VectorXd::Zero(k);
+  Eigen::MatrixXd covariance = Eigen::MatrixXd::Zero(k, k);
+  for (const auto& [time, count] : failures(lifetimes)) {
+    Eigen::VectorXd at_risk(k);
+    for (Eigen::Index g = 0; g < k; ++g) at_risk[g] = static_cast<double>(risk[static_cast<std::size_t>(g)].at(time));
+    const double n = at_risk.sum();
+    const auto d = static_cast<double>(count);
+    const Eigen::VectorXd share = at_risk / n;
+    for (Eigen::Index g = 0; g < k; ++g) {
+      const auto& of_group = failed[static_cast<std::size_t>(g)];
+      const auto found = of_group.find(time);
+      excess[g] += (found == of_group.end() ? 0 : static_cast<double>(found->second)) - d * share[g];
+      result.groups[static_cast<std::size_t>(g)].expected += d * share[g];
+    }
+    if (n > 1) {
+      const Eigen::MatrixXd spread = Eigen::MatrixXd(share.asDiagonal()) - share * share.transpose();
+      covariance += d * (n - d) / (n - 1) * spread;
+    }
+  }
+  // The groups' excesses add up to 0, so the covariance lacks one rank, or more where groups never met.
+  Eigen::CompleteOrthogonalDecomposition<Eigen::MatrixXd> solver;
+  solver.setThreshold(1e-10);
+  solver.compute(covariance);
+  if (solver.rank() < 1) return result;
+  result.chi_squared = excess.dot(solver.solve(excess));
+  result.degrees_of_freedom = static_cast<double>(solver.rank());
+  result.p_value = chi_squared_upper(result.chi_squared, result.degrees_of_freedom);
+  const bool few =
+      std::ranges::any_of(result.groups, [](const LogRankGroup& of) { return of.expected < few_expected; });
+  result.status = few ? Status::few_points : Status::sound;
+  return result;
+}
+
+}  // namespace ohmward::statistics
