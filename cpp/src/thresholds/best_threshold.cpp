@@ -15,6 +15,7 @@ using statistics::BootstrapOptions;
 using statistics::ScoredUnits;
 
 constexpr double few = 10;
+constexpr double rounding = 1e-12;  ///< costs that differ by less are equal
 
 void require(const Costs& costs) {
   if (!(costs.of_miss > 0 && std::isfinite(costs.of_miss)))
@@ -142,16 +143,17 @@ Rule Ranked::best(std::span<const std::uint32_t> times, const Costs& costs) cons
   total.without += sum_of(times, from, size());
   Rule rule;
   if (!(total.with > 0 && total.without > 0)) return rule;
-  std::size_t end = 0;  // units that the best rule flags, in this order
-  Pair of_best;
-  double least = cost_of({}, total, costs);
-  for (std::size_t s = 0; s < end_.size(); ++s)
-    if (const double cost = cost_of(flagged[s], total, costs); cost < least) {
-      least = cost;
-      of_best = flagged[s];
-      end = end_[s];
-    }
-  rule = rule_of(of_best, total, costs);
+  // Of equal rules the one in the middle: the first would flag too few on average. Rules as none, stretch 0, 1, ...
+  const auto flags = [&](std::size_t rule_number) { return rule_number == 0 ? Pair{} : flagged[rule_number - 1]; };
+  std::vector<double> cost(end_.size() + 1);
+  for (std::size_t k = 0; k < cost.size(); ++k) cost[k] = cost_of(flags(k), total, costs);
+  const double within = *std::ranges::min_element(cost) * (1 + rounding);
+  std::vector<std::size_t> equal;
+  for (std::size_t k = 0; k < cost.size(); ++k)
+    if (cost[k] <= within && (k == 0 || flags(k).with > flags(k - 1).with)) equal.push_back(k);
+  const std::size_t chosen = equal[(equal.size() - 1) / 2];
+  std::size_t end = chosen == 0 ? 0 : end_[chosen - 1];  // units that the rule flags, in this order
+  rule = rule_of(flags(chosen), total, costs);
   // Only units that are in the replicate bound the threshold.
   std::size_t next = end;
   while (next < size() && times[next] == 0) ++next;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <iterator>
 #include <vector>
 
 #include "made_units.hpp"
@@ -27,7 +28,7 @@ double cost_by_counting(const MadeUnits& all, double threshold, const Costs& of)
   return p * of.of_miss * missed / with + (1 - p) * of.of_false_alarm * alarmed / without;
 }
 
-/// Tries the middle between each two neighbouring scores; of equal costs the highest threshold.
+/// Tries the middle between each two neighbouring scores; of equal costs the middle one.
 double best_by_trying(const MadeUnits& all, const Costs& of) {
   Numbers scores(all.score);
   std::ranges::sort(scores, std::greater<>());
@@ -36,7 +37,12 @@ double best_by_trying(const MadeUnits& all, const Costs& of) {
   for (std::size_t i = 0; i + 1 < scores.size(); ++i)
     tried.push_back(scores[i + 1] + 0.5 * (scores[i] - scores[i + 1]));
   tried.push_back(-infinity);
-  return *std::ranges::min_element(tried, {}, [&](double t) { return cost_by_counting(all, t, of); });
+  double least = infinity;
+  for (const double t : tried) least = std::min(least, cost_by_counting(all, t, of));
+  Numbers equal;
+  std::ranges::copy_if(tried, std::back_inserter(equal),
+                       [&](double t) { return cost_by_counting(all, t, of) <= least * (1 + 1e-12); });
+  return equal[(equal.size() - 1) / 2];
 }
 
 TEST(BestThreshold, EqualsTryingEveryThreshold) {

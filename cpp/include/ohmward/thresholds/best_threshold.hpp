@@ -45,7 +45,7 @@ struct BestThreshold {
 };
 
 /// The threshold of least cost p·c_miss·(1 - sensitivity) + (1 - p)·c_alarm·(1 - specificity), p being the prevalence;
-/// of equal ones the one that flags fewest.
+/// of equal ones the one in the middle.
 ///
 /// A score that is a bound stands at its bound; one without any is left out, as is an unknown outcome.
 /// The bootstrap chooses the threshold anew on every replicate and judges it on all units: the mean difference is the
