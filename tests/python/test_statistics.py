@@ -4,11 +4,11 @@ import math
 
 import numpy as np
 import pytest
-from scipy.stats import binomtest
+from scipy.stats import binomtest, theilslopes
 from statsmodels.stats.proportion import proportion_confint
 
 from check_values import check_values
-from ohmward import Status, statistics
+from ohmward import Censoring, Status, statistics
 from ohmward._core import statistics as core
 
 INTERVALS = {"clopper-pearson": statistics.clopper_pearson, "wilson": statistics.wilson}
@@ -168,3 +168,383 @@ def test_bootstrap_refuses_senseless_parameters_and_passes_errors_on():
 
 def test_kinds_of_interval_are_those_of_the_core():
     assert {kind.name for kind in core.BootstrapInterval} == {"percentile", "bias_corrected"}
+
+
+def lifetimes(seed, n=80, late=True, whole_numbers=True):
+    """Lifetimes with ties, late entries and units that leave whole."""
+    random = np.random.default_rng(seed)
+    failure = random.weibull(1.5, 4 * n) * 20 + 1
+    leaving = random.uniform(5, 40, 4 * n)
+    entry = np.where(random.random(4 * n) < 0.5, random.uniform(0, 12, 4 * n), 0) if late else np.zeros(4 * n)
+    exit = np.minimum(failure, leaving)
+    if whole_numbers:
+        exit, entry = np.ceil(exit), np.floor(entry)
+    seen = entry < exit
+    return entry[seen][:n], exit[seen][:n], (failure <= leaving)[seen][:n]
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("late", [False, True])
+def test_survival_curve_is_that_of_lifelines_and_statsmodels(seed, late):
+    lifelines = pytest.importorskip("lifelines")
+    from statsmodels.duration.survfunc import SurvfuncRight
+
+    entry, exit, failed = lifetimes(seed, late=late)
+    curve = statistics.kaplan_meier(exit, failed=failed, entry=entry, level=0.9)
+    fitter = lifelines.KaplanMeierFitter(alpha=0.1).fit(exit, failed, entry=entry if late else None)
+    band = fitter.confidence_interval_.to_numpy()
+    rows = fitter.survival_function_.index.get_indexer(curve.time)
+    alive = curve.survival > 0
+    np.testing.assert_allclose(curve.survival, fitter.survival_function_.to_numpy()[rows, 0], rtol=1e-12, atol=1e-15)
+    np.testing.assert_allclose(curve.low[alive], band[rows, 0][alive], rtol=1e-12)
+    np.testing.assert_allclose(curve.high[alive], band[rows, 1][alive], rtol=1e-12)
+    assert np.isnan(curve.low[~alive]).all()
+    other = SurvfuncRight(exit, failed.astype(int), entry=entry)
+    at = np.searchsorted(other.surv_times, curve.time)
+    np.testing.assert_array_equal(curve.at_risk, other.n_risk[at])
+    np.testing.assert_array_equal(curve.failed, other.n_events[at])
+    np.testing.assert_allclose(curve.survival, other.surv_prob[at], rtol=1e-12, atol=1e-15)
+    np.testing.assert_allclose(curve.standard_uncertainty[alive], other.surv_prob_se[at][alive], rtol=1e-12)
+    middle = curve.time.size // 2
+    assert curve.at(curve.time[middle] + 0.25).survival == curve.survival[middle]
+    assert curve.at(curve.time[0] - 0.5).low == 1
+    assert math.isnan(curve.at(curve.last_time + 1).survival)
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("groups", [2, 4])
+def test_log_rank_is_that_of_statsmodels_and_lifelines(seed, groups):
+    lifelines_statistics = pytest.importorskip("lifelines.statistics")
+    from statsmodels.duration.survfunc import survdiff
+
+    entry, exit, failed = lifetimes(seed, n=120)
+    labels = np.random.default_rng(seed + 50).integers(0, groups, exit.size)
+    test = statistics.log_rank(exit, failed=failed, groups=labels.tolist(), entry=entry)
+    chi_squared, p_value = survdiff(exit, failed.astype(int), labels, entry=entry)
+    assert (test.chi_squared, test.p_value) == pytest.approx((chi_squared, p_value), rel=1e-10)
+    assert test.degrees_of_freedom == groups - 1
+    assert sum(group.expected for group in test.groups) == pytest.approx(failed.sum(), rel=1e-12)
+    assert {group.label: group.failed for group in test.groups} == {g: failed[labels == g].sum() for g in set(labels)}
+    alone = statistics.log_rank(exit, failed=failed, groups=labels.tolist())
+    other = lifelines_statistics.multivariate_logrank_test(exit, labels, failed)
+    assert (alone.chi_squared, alone.p_value) == pytest.approx((other.test_statistic, other.p_value), rel=1e-10)
+
+
+def test_survival_says_what_it_can_not_know():
+    whole = statistics.kaplan_meier([1, 2, 3], failed=[0, 0, 0])
+    assert whole.status == Status.too_few_points
+    assert whole.time.size == 0
+    # The first two die out before the others enter: the curve is 0 for ever, and says so.
+    late = np.r_[0.0, 0.0, np.full(15, 5.0)]
+    curve = statistics.kaplan_meier(np.r_[1.0, 2.0, np.arange(6.0, 21.0)], failed=np.ones(17, bool), entry=late)
+    assert curve.status == Status.few_points
+    assert curve.survival[-1] == 0
+    assert statistics.log_rank([1, 2], failed=[1, 1], groups=["a", "a"]).status == Status.too_few_points
+    never_met = statistics.log_rank([1, 2, 8, 9], failed=[1, 1, 1, 1], groups=list("aabb"), entry=[0, 0, 5, 5])
+    assert never_met.status == Status.too_few_points
+    assert math.isnan(never_met.p_value)
+
+
+def test_survival_refuses_senseless_lifetimes():
+    good = {"exit": [3.0, 4.0], "failed": [True, False], "entry": [0.0, 1.0]}
+    for changed, named in (
+        ({"exit": [3.0, math.nan]}, r"lifetimes\[1\].exit"),
+        ({"exit": [3.0, math.inf]}, r"lifetimes\[1\].exit"),
+        ({"entry": [0.0, math.nan]}, r"lifetimes\[1\].entry"),
+        ({"entry": [3.0, 1.0]}, r"lifetimes\[0\].entry is 3"),
+        ({"entry": [0.0]}, "different lengths"),
+        ({"failed": [True]}, "different lengths"),
+        ({"exit": [], "failed": np.zeros(0, bool), "entry": []}, "lifetimes is 0"),
+    ):
+        with pytest.raises(ValueError, match=named):
+            statistics.kaplan_meier(**{**good, **changed})
+        with pytest.raises(ValueError, match=named):
+            statistics.log_rank(**{**good, **changed}, groups=[1, 2][: len(changed.get("exit", [1, 2]))])
+    with pytest.raises(ValueError, match="groups"):
+        statistics.log_rank(**good, groups=["a"])
+    with pytest.raises(ValueError, match="level"):
+        statistics.kaplan_meier(**good, level=0)
+    with pytest.raises(TypeError, match="failed must be true or false"):
+        statistics.kaplan_meier([3.0, 4.0], failed=[2, 0])
+
+
+def bounds(seed, n=60):
+    """Normal values, some exact, some within a display step, some above or below a bound."""
+    random = np.random.default_rng(seed)
+    x = 3 + 2 * random.standard_normal(n)
+    kind = random.integers(0, 4, n)
+    edge = random.normal(3, 1.5, n)
+    low = np.select([kind == 0, kind == 1], [x, np.floor(x)], np.where(x > edge, edge, -np.inf))
+    high = np.select([kind == 0, kind == 1], [x, np.floor(x) + 1], np.where(x > edge, np.inf, edge))
+    return low, high
+
+
+def scipy_data(low, high):
+    from scipy.stats import CensoredData
+
+    exact, left, right = low == high, np.isneginf(low), np.isposinf(high)
+    between = ~(exact | left | right)
+    return CensoredData(
+        uncensored=low[exact], left=high[left], right=low[right], interval=np.c_[low[between], high[between]]
+    )
+
+
+def negative_log_likelihood(low, high, mean, deviation):
+    from scipy.stats import norm
+
+    exact = low == high
+    inside = norm.cdf(high, mean, deviation) - norm.cdf(low, mean, deviation)
+    each = np.where(exact, norm.logpdf(np.where(exact, low, 0), mean, deviation), np.log(np.where(exact, 1, inside)))
+    return -each.sum()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_censored_normal_is_the_fit_of_scipy_and_the_curvature_by_differences(seed):
+    from scipy.optimize import minimize
+    from scipy.stats import norm
+
+    low, high = bounds(seed)
+    found = statistics.censored_normal(low, high)
+    mean, deviation = norm.fit(
+        scipy_data(low, high),
+        optimizer=lambda f, x0, args, disp: minimize(
+            f, x0, args, method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-12, "maxiter": 4000}
+        ).x,
+    )
+    assert found.status == Status.sound
+    assert (found.mean, found.standard_deviation) == pytest.approx((mean, deviation), rel=1e-6)
+    at = negative_log_likelihood(low, high, found.mean, found.standard_deviation)
+    assert found.log_likelihood == pytest.approx(-at, rel=1e-12)
+    h = 1e-3
+
+    def value(i, j):
+        return negative_log_likelihood(low, high, found.mean + i * h, found.standard_deviation + j * h)
+
+    mixed = (value(1, 1) - value(1, -1) - value(-1, 1) + value(-1, -1)) / 4
+    information = np.array([[value(1, 0) - 2 * at + value(-1, 0), mixed], [mixed, value(0, 1) - 2 * at + value(0, -1)]])
+    covariance = np.linalg.inv(information / h**2)
+    spread = np.sqrt(np.diag(covariance))
+    assert found.mean_standard_uncertainty == pytest.approx(spread[0], rel=1e-4)
+    assert found.standard_deviation_standard_uncertainty == pytest.approx(spread[1], rel=1e-4)
+    assert found.correlation == pytest.approx(covariance[0, 1] / spread.prod(), abs=1e-4)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_censored_lognormal_is_that_of_lifelines(seed):
+    lifelines = pytest.importorskip("lifelines")
+    low, high = (np.exp(0.3 * end) for end in bounds(seed, n=200))
+    found = statistics.censored_lognormal(low, high)
+    fitter = lifelines.LogNormalFitter().fit_interval_censoring(low, high)
+    assert found.mean == pytest.approx(fitter.mu_, rel=1e-4)
+    assert found.standard_deviation == pytest.approx(fitter.sigma_, rel=1e-4)
+    assert found.log_likelihood == pytest.approx(fitter.log_likelihood_, abs=1e-4)
+    errors = fitter.summary["se(coef)"]
+    assert found.mean_standard_uncertainty == pytest.approx(errors["mu_"], rel=1e-3)
+    assert found.standard_deviation_standard_uncertainty == pytest.approx(errors["sigma_"], rel=1e-3)
+
+
+def test_without_bounds_it_is_mean_and_root_of_mean_square():
+    x = np.random.default_rng(2).normal(5e9, 2e8, 40)
+    found = statistics.censored_normal(x, x)
+    assert found.mean == pytest.approx(x.mean(), rel=1e-14)
+    assert found.standard_deviation == pytest.approx(x.std(), rel=1e-12)
+    assert found.mean_standard_uncertainty == pytest.approx(x.std() / math.sqrt(40), rel=1e-9)
+    assert found.standard_deviation_standard_uncertainty == pytest.approx(x.std() / math.sqrt(80), rel=1e-9)
+    assert abs(found.correlation) < 1e-6
+    # A display of many digits says the same as exact values; a coarser one nearly so.
+    for step, tolerance in ((1e-6, 1e-9), (1e-2, 1e-3)):
+        width = step * x.std()
+        fine = statistics.censored_normal(x - width / 2, x + width / 2)
+        assert fine.standard_deviation == pytest.approx(found.standard_deviation, rel=tolerance)
+        assert fine.log_likelihood - 40 * math.log(width) == pytest.approx(found.log_likelihood, rel=1e-4)
+
+
+def test_censored_sample_says_what_it_can_not_know():
+    inf = math.inf
+    for low, high in (
+        ([1.0, 1.0, 1.0], [1.0, 1.0, 1.0]),  # no scatter
+        ([1.0, 0.0, -inf], [2.0, 1.5, 1.2]),  # one value meets all
+        ([5.0, -inf], [inf, 3.0]),  # a wide scatter and none at all explain it
+        ([4.0, 5.0, 6.0], [inf, inf, inf]),
+    ):
+        found = statistics.censored_normal(low, high)
+        assert found.status == Status.no_solution, (low, high)
+        assert math.isnan(found.mean)
+    assert statistics.censored_normal([1.0, math.nan], [1.0, 2.0]).status == Status.too_few_points
+    assert statistics.censored_normal([1.0, 2.0, math.nan, -inf], [1.0, 2.0, 2.0, inf]).missing == 2
+    with pytest.raises(ValueError, match=r"observations\[1\].low is 3"):
+        statistics.censored_normal([1.0, 3.0], [1.0, 2.0])
+    with pytest.raises(ValueError, match=r"observations\[0\].high is 0"):
+        statistics.censored_lognormal([-1.0, 3.0], [0.0, 3.0])
+    with pytest.raises(ValueError, match="different lengths"):
+        statistics.censored_normal([1.0], [1.0, 2.0])
+    with pytest.raises(ValueError, match="observations is 0"):
+        statistics.censored_normal([], [])
+
+
+def whole_matrices(readings, *causes):
+    """Henderson's equations with n x n matrices: E[y'(P - P0) y] = sum over causes of tr((P - P0) Z Z') variance."""
+    n = readings.size
+    designs = [(np.asarray(cause)[:, None] == np.unique(cause)).astype(float) for cause in causes] + [np.eye(n)]
+    projections = [z @ np.linalg.inv(z.T @ z) @ z.T - np.full((n, n), 1 / n) for z in designs]
+    expectation = [[np.trace(p @ z @ z.T) for z in designs] for p in projections]
+    return np.linalg.solve(expectation, [readings @ p @ readings for p in projections])
+
+
+def scattered(seed, n=90):
+    random = np.random.default_rng(seed)
+    first, second = random.integers(0, 8, n), random.integers(0, 5, n)
+    cell = first * 10 + second
+    readings = (
+        7
+        + 2 * random.standard_normal(8)[first]
+        + 1.5 * random.standard_normal(5)[second]
+        + random.standard_normal(80)[cell]
+        + 0.5 * random.standard_normal(n)
+    )
+    return readings, first, second, cell
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_unequal_components_are_those_of_whole_matrices(seed):
+    readings, first, second, cell = scattered(seed)
+    nested = statistics.nested_components(readings, outer=first.tolist(), inner=second.tolist())
+    expected = whole_matrices(readings, first, cell)
+    assert [c.variance for c in (nested.first, nested.second, nested.within)] == pytest.approx(expected, rel=1e-10)
+    crossed = statistics.crossed_components(readings, first=first.tolist(), second=second.tolist())
+    expected = whole_matrices(readings, first, second, cell)
+    causes = (crossed.first, crossed.second, crossed.interaction, crossed.within)
+    assert [c.variance for c in causes] == pytest.approx(expected, rel=1e-10)
+    plain = statistics.crossed_components(readings, first=first.tolist(), second=second.tolist(), interaction=False)
+    expected = whole_matrices(readings, first, second)
+    assert [c.variance for c in (plain.first, plain.second, plain.within)] == pytest.approx(expected, rel=1e-10)
+    assert math.isnan(plain.interaction.variance)
+
+
+def test_equal_components_are_the_analysis_of_variance_of_statsmodels():
+    import pandas
+    from statsmodels.formula.api import ols
+    from statsmodels.stats.anova import anova_lm
+
+    random = np.random.default_rng(12)
+    first, second = (axis.reshape(-1) for axis in np.meshgrid(range(6), range(5), indexing="ij"))
+    first, second = np.repeat(first, 3), np.repeat(second, 3)
+    readings = random.standard_normal(6)[first] + random.standard_normal(5)[second] + random.standard_normal(90)
+    frame = pandas.DataFrame({"y": readings, "a": first, "b": second})
+    square = anova_lm(ols("y ~ C(a) * C(b)", frame).fit())["mean_sq"]
+    a, b, ab, residual = (square[name] for name in ("C(a)", "C(b)", "C(a):C(b)", "Residual"))
+    found = statistics.crossed_components(readings, first=first.tolist(), second=second.tolist())
+    assert found.first.variance == pytest.approx((a - ab) / 15, rel=1e-10)
+    assert found.second.variance == pytest.approx((b - ab) / 18, rel=1e-10)
+    assert found.interaction.variance == pytest.approx((ab - residual) / 3, rel=1e-10)
+    assert found.within.variance == pytest.approx(residual, rel=1e-12)
+    square = anova_lm(ols("y ~ C(a) / C(b)", frame).fit())["mean_sq"]
+    outer, inner = square["C(a)"], square["C(a):C(b)"]
+    found = statistics.nested_components(readings, outer=first.tolist(), inner=second.tolist())
+    assert found.first.variance == pytest.approx((outer - inner) / 15, rel=1e-10)
+    assert found.second.variance == pytest.approx((inner - residual) / 3, rel=1e-10)
+
+
+# For equal numbers and no negative estimate, restricted likelihood and the analysis of variance give the same.
+def test_nested_components_are_those_of_a_mixed_model():
+    import pandas
+    from statsmodels.formula.api import mixedlm
+
+    random = np.random.default_rng(3)
+    outer, inner = np.repeat(np.arange(12), 8), np.tile(np.repeat(np.arange(4), 2), 12)
+    readings = 2 * random.standard_normal(12)[outer] + random.standard_normal(48)[4 * outer + inner]
+    readings = readings + 0.5 * random.standard_normal(96)
+    found = statistics.nested_components(readings, outer=outer.tolist(), inner=inner.tolist())
+    frame = pandas.DataFrame({"y": readings, "outer": outer, "inner": inner})
+    model = mixedlm("y ~ 1", frame, groups="outer", vc_formula={"inner": "0 + C(inner)"}, re_formula="1").fit()
+    assert found.first.variance == pytest.approx(float(model.cov_re.iloc[0, 0]), rel=1e-3)
+    assert found.second.variance == pytest.approx(float(model.vcomp[0]), rel=1e-3)
+    assert found.within.variance == pytest.approx(model.scale, rel=1e-3)
+    assert found.mean == pytest.approx(float(model.params["Intercept"]), rel=1e-6)
+    assert found.standard_uncertainty == pytest.approx(float(model.bse["Intercept"]), rel=1e-3)
+
+
+# Unbiased with unequal numbers, negative estimates included; three standard errors of 400 samples.
+def test_components_are_unbiased_because_negative_ones_stay():
+    random = np.random.default_rng(9)
+    _, first, second, _ = scattered(9, n=60)
+    found = []
+    for _ in range(400):
+        readings = 0.3 * random.standard_normal(8)[first] + random.standard_normal(60)
+        of = statistics.crossed_components(readings, first=first.tolist(), second=second.tolist(), interaction=False)
+        found.append([of.first.variance, of.second.variance, of.within.variance])
+        assert (of.second.standard_deviation == 0) == (of.second.variance <= 0)
+    found = np.array(found)
+    assert (found[:, 1] < 0).mean() > 0.3
+    assert np.abs(found.mean(axis=0) - [0.09, 0, 1]) == pytest.approx(0, abs=3 * (found.std(axis=0) / 20).max())
+
+
+def test_components_say_what_the_design_can_not_tell_apart():
+    one_each = statistics.crossed_components([1.0, 2.0, 3.0, 5.0], first=list("aabb"), second=list("xyxy"))
+    assert math.isnan(one_each.interaction.variance)
+    assert one_each.status == Status.few_points
+    for outer, inner in ((list("aaaa"), list("xxyy")), (list("aabb"), list("xxyy")), (list("aabb"), list("xyxy"))):
+        found = statistics.nested_components([1.0, 2.0, 3.0, 5.0], outer=outer, inner=inner)
+        assert found.status == Status.no_solution
+        assert math.isnan(found.within.variance)
+    assert statistics.nested_components([1.0, math.nan], outer=[1, 2], inner=[1, 2]).status == Status.too_few_points
+    with pytest.raises(ValueError, match="inner is 1"):
+        statistics.nested_components([1.0, 2.0], outer=[1, 2], inner=[1])
+    with pytest.raises(ValueError, match="first is 3"):
+        statistics.crossed_components([1.0, 2.0], first=[1, 2, 3], second=[1, 2])
+    with pytest.raises(ValueError, match="readings is 0"):
+        statistics.crossed_components([], first=[], second=[])
+
+
+@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("level", [0.9, 0.95, 0.99])
+def test_robust_slope_is_theilslopes(seed, level):
+    random = np.random.default_rng(seed)
+    x = np.sort(random.uniform(0, 10, 30))
+    x = np.round(x) if seed % 2 else x  # ties in x
+    y = 2 - 0.3 * x + 0.4 * random.standard_t(2, 30)
+    found = statistics.robust_slope(x, y, level=level)
+    expected = theilslopes(y, x, level)
+    assert found.status == Status.sound
+    assert (found.slope, found.intercept) == pytest.approx((expected.slope, expected.intercept), rel=1e-12)
+    assert (found.low, found.high) == pytest.approx((expected.low_slope, expected.high_slope), rel=1e-12)
+
+
+def test_ties_in_y_do_not_shorten_the_interval():
+    random = np.random.default_rng(1)
+    x = np.arange(25.0)
+    y = np.round(0.1 * x + random.standard_normal(25))
+    found, other = statistics.robust_slope(x, y), theilslopes(y, x)
+    assert found.slope == other.slope
+    assert found.low <= other.low_slope
+    assert found.high >= other.high_slope
+    assert found.high - found.low > other.high_slope - other.low_slope
+
+
+def test_bounds_bias_the_robust_slope_less_than_values_in_their_place():
+    found, naive = [], []
+    for seed in range(200):
+        random = np.random.default_rng(seed)
+        x = np.sort(random.uniform(0, 10, 20))
+        y = 2 - 0.3 * x + 0.4 * random.standard_normal(20)
+        ceiling = np.quantile(y, 0.6)
+        above = np.where(y > ceiling, Censoring.above, Censoring.exact)
+        y = np.minimum(y, ceiling)
+        found.append(statistics.robust_slope(x, y, censoring=above).slope)
+        naive.append(theilslopes(y, x).slope)
+    assert abs(np.mean(found) + 0.3) < 0.02
+    assert abs(np.mean(naive) + 0.3) > 0.08
+
+
+def test_robust_slope_says_when_the_points_are_too_few():
+    assert statistics.robust_slope([0, 1, 2, 3], [0, 1, 2.5, 3]).status == Status.few_points
+    assert statistics.robust_slope([0, 1, 2, 3, 4], [0, 1, 2.5, 3, 4.2]).status == Status.sound
+    assert statistics.robust_slope([0, 1, 2, 3, 4], [0, 1, 2.5, 3, 4.2], level=0.999).status == Status.few_points
+    assert statistics.robust_slope([1, 1, 1], [0, 1, 2]).status == Status.too_few_points
+    assert statistics.robust_slope([1, 2, math.nan], [0, math.nan, 2]).status == Status.too_few_points
+    with pytest.raises(ValueError, match="different lengths"):
+        statistics.robust_slope([1, 2], [1, 2, 3])
+    with pytest.raises(ValueError, match="level"):
+        statistics.robust_slope([1, 2], [1, 2], level=1)
+    with pytest.raises(ValueError, match="censoring"):
+        statistics.robust_slope([1, 2], [1, 2], censoring=[0, 9])
