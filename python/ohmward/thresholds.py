@@ -37,6 +37,7 @@ from ohmward._study_results import (
     Figure,
     RocCurve,
 )
+from ohmward._study_survival import SurvivalBand, SurvivalByBand, survival_by_band
 
 __all__ = [
     "AtThreshold",
@@ -49,6 +50,8 @@ __all__ = [
     "Figure",
     "RocCurve",
     "Study",
+    "SurvivalBand",
+    "SurvivalByBand",
 ]
 
 Repaired = Literal["bounds", "weights", "refuse", "as_recorded"]
@@ -820,6 +823,35 @@ class Study:
                 known = spans.get(unit, (first, last))
                 spans[unit] = (min(known[0], first), max(known[1], last))
         return float(sum(last - first for first, last in spans.values()))
+
+    def survival_by_band(self, edges: Sequence[float], *, level: float = 0.95) -> SurvivalByBand:
+        """
+        Give survival by band of the score, and whether the bands differ.
+
+        Parameters
+        ----------
+        edges : sequence of float
+            Rising scores that part the bands; the lowest and the highest band are open.
+        level : float, default 0.95
+            Of the intervals of the curves.
+
+        Returns
+        -------
+        SurvivalByBand
+
+        Notes
+        -----
+        Time is that of ``entry_day`` and ``exit_day``; late entry is taken in. Sources: ``kaplan-meier``,
+        ``mantel-logrank``.
+
+        Examples
+        --------
+        >>> study = Study(score=[1, 2, 1, 4, 5, 6, 7], failed=[1, 1, 0, 1, 0, 0, 0], lower_is_worse=True,
+        ...               exit_day=[90, 200, 365, 300, 365, 365, 365])
+        >>> [(band.label, band.units, band.failed) for band in study.survival_by_band([3]).bands]
+        [('below 3', 3, 2), ('3 and above', 4, 1)]
+        """
+        return survival_by_band(self, edges, level)
 
     def attenuation(self, *, level: float = 0.95) -> Attenuation:
         r"""
