@@ -93,7 +93,9 @@ def _first_rows(columns: StudyColumns, usable: NDArray[np.bool_]) -> NDArray[np.
     return kept
 
 
-def _last_exit(columns: StudyColumns, exit_day: Doubles, failed: NDArray[np.bool_]) -> tuple[Doubles, NDArray[np.bool_]]:
+def _last_exit(
+    columns: StudyColumns, exit_day: Doubles, failed: NDArray[np.bool_]
+) -> tuple[Doubles, NDArray[np.bool_]]:
     """Exit of each row's unit: its latest, with the fate it had there."""
     if columns.unit is None:
         return exit_day, failed
@@ -168,9 +170,7 @@ def survival_by_band(study: Study, edges: Sequence[float], level: float) -> Surv
                 statistics.kaplan_meier(failed=failed_there[here] | removed_there[here], **times),
             )
         )
-    test = statistics.log_rank(
-        leaving[rows], failed=failed_there[rows], groups=band[rows].tolist(), entry=entry[rows]
-    )
+    test = statistics.log_rank(leaving[rows], failed=failed_there[rows], groups=band[rows].tolist(), entry=entry[rows])
     return SurvivalByBand(
         tuple(bands),
         test.chi_squared,

@@ -120,6 +120,7 @@ CASES = {
     "sensitivity 0.80 of 150 in 20 clusters": partial(sensitivity, events=150, truth=0.8, clusters=20, between=0.5),
     "sensitivity 0.80 of 150 in 8 clusters": partial(sensitivity, events=150, truth=0.8, clusters=8, between=0.5),
     "positive predictive value at 3 %, 50 and 200": partial(predictive, events=50, others=200),
+    "best threshold, 12 and 200": partial(best, events=12, others=200),
     "best threshold, 20 and 100": partial(best, events=20, others=100),
     "best threshold, 100 and 400": partial(best, events=100, others=400),
     "best threshold, 100 and 400, a miss costs 3": partial(best, events=100, others=400, ratio=3.0),
@@ -145,9 +146,13 @@ def main():
     print(f"{arguments.studies} studies a case; standard error of a coverage of 95 %: {100 * error:.1f} %")
     for case in CASES:
         if arguments.only in case:
-            held, below, above, without = (100 * share for share in coverage(case, arguments.studies, arguments.workers))
+            held, below, above, without = (
+                100 * share for share in coverage(case, arguments.studies, arguments.workers)
+            )
             missing = f", no interval {without:.1f} %" if without else ""
-            print(f"{case:46} held {held:5.1f} %, truth below {below:4.1f} %, above {above:4.1f} %{missing}", flush=True)
+            print(
+                f"{case:46} held {held:5.1f} %, truth below {below:4.1f} %, above {above:4.1f} %{missing}", flush=True
+            )
 
 
 if __name__ == "__main__":
