@@ -82,14 +82,14 @@ void bind_bootstrap(py::module_& module) {
       py::arg("replicates"), py::arg("level"), py::arg("interval"), py::arg("seed"), py::arg("threads"));
 }
 
-std::vector<Lifetime> lifetimes_of(const Doubles& entry, const Doubles& exit, const Array<bool>& failed) {
-  if (entry.size() != exit.size() || failed.size() != exit.size())
-    throw py::value_error("entry, exit and failed have different lengths");
+std::vector<Lifetime> lifetimes_of(const Doubles& entry, const Doubles& until, const Array<bool>& failed) {
+  if (entry.size() != until.size() || failed.size() != until.size())
+    throw py::value_error("entry, until and failed have different lengths");
   std::vector<Lifetime> out;
-  for (std::size_t i = 0; i < view(exit).size(); ++i)
+  for (std::size_t i = 0; i < view(until).size(); ++i)
     out.push_back({
       .entry
-      = view(entry)[i], .exit = view(exit)[i], .failed = view(failed)[i]
+      = view(entry)[i], .until = view(until)[i], .failed = view(failed)[i]
     });
   return out;
 }
@@ -123,21 +123,21 @@ void bind_survival(py::module_& module) {
           py::arg("time"));
   module.def(
       "kaplan_meier",
-      [](const Doubles& entry, const Doubles& exit, const Array<bool>& failed, double level) {
-        return kaplan_meier(lifetimes_of(entry, exit, failed), level);
+      [](const Doubles& entry, const Doubles& until, const Array<bool>& failed, double level) {
+        return kaplan_meier(lifetimes_of(entry, until, failed), level);
       },
-      py::kw_only(), py::arg("entry").noconvert(), py::arg("exit").noconvert(), py::arg("failed").noconvert(),
+      py::kw_only(), py::arg("entry").noconvert(), py::arg("until").noconvert(), py::arg("failed").noconvert(),
       py::arg("level"));
   module.def(
       "log_rank",
-      [](const Doubles& entry, const Doubles& exit, const Array<bool>& failed, const std::vector<long>& groups) {
-        const LogRank of = log_rank(lifetimes_of(entry, exit, failed), groups);
+      [](const Doubles& entry, const Doubles& until, const Array<bool>& failed, const std::vector<long>& groups) {
+        const LogRank of = log_rank(lifetimes_of(entry, until, failed), groups);
         py::list rows;
         for (const LogRankGroup& group : of.groups)
           rows.append(py::make_tuple(group.label, group.units, group.failed, group.expected));
         return py::make_tuple(rows, of.chi_squared, of.degrees_of_freedom, of.p_value, of.status);
       },
-      py::kw_only(), py::arg("entry").noconvert(), py::arg("exit").noconvert(), py::arg("failed").noconvert(),
+      py::kw_only(), py::arg("entry").noconvert(), py::arg("until").noconvert(), py::arg("failed").noconvert(),
       py::arg("groups"));
 }
 

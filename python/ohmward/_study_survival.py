@@ -158,7 +158,7 @@ def survival_by_band(study: Study, edges: Sequence[float], level: float) -> Surv
     bands = []
     for number in np.unique(band[rows]).tolist():
         here = rows & (band == number)
-        times = {"exit": leaving[here], "entry": entry[here], "level": level}
+        times = {"until": leaving[here], "entry": entry[here], "level": level}
         bands.append(
             SurvivalBand(
                 _label(ends[number], ends[number + 1], study.score_unit),

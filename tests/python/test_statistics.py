@@ -170,17 +170,52 @@ def test_kinds_of_interval_are_those_of_the_core():
     assert {kind.name for kind in core.BootstrapInterval} == {"percentile", "bias_corrected"}
 
 
+def read_lifetimes(text):
+    """Read "6 6+ 7": a + was still whole."""
+    words = text.split()
+    return [float(word.rstrip("+")) for word in words], [not word.endswith("+") for word in words]
+
+
+@pytest.mark.parametrize("case", check_values("survival"), ids=str)
+def test_survival_check_values(case):
+    until, failed = read_lifetimes(case.text("lifetimes"))
+    step = statistics.kaplan_meier(until, failed=failed).at(case.number("time"))
+    case.expect(step.survival)
+    case.expect(step.standard_uncertainty, "expected_standard_uncertainty")
+
+
+@pytest.mark.parametrize("case", check_values("log_rank"), ids=str)
+def test_log_rank_check_values(case):
+    (first, first_failed), (second, second_failed) = (read_lifetimes(case.text(name)) for name in ("first", "second"))
+    groups = [1] * len(first) + [2] * len(second)
+    test = statistics.log_rank(first + second, failed=first_failed + second_failed, groups=groups)
+    case.expect(test.chi_squared)
+    case.expect(test.groups[0].expected, "expected_first")
+    case.expect(test.groups[1].expected, "expected_second")
+
+
+@pytest.mark.parametrize("case", check_values("nested_components"), ids=str)
+def test_nested_components_check_values(case):
+    readings = np.array([float(word) for word in case.text("readings").split()])
+    inner = np.arange(readings.size) // int(case.number("readings_in_inner"))
+    outer = inner // int(case.number("inner_in_outer"))
+    found = statistics.nested_components(readings, outer=outer.tolist(), inner=inner.tolist())
+    case.expect(found.first.variance, "expected_first")
+    case.expect(found.second.variance, "expected_second")
+    case.expect(found.within.variance, "expected_within")
+
+
 def lifetimes(seed, n=80, late=True, whole_numbers=True):
     """Lifetimes with ties, late entries and units that leave whole."""
     random = np.random.default_rng(seed)
     failure = random.weibull(1.5, 4 * n) * 20 + 1
     leaving = random.uniform(5, 40, 4 * n)
     entry = np.where(random.random(4 * n) < 0.5, random.uniform(0, 12, 4 * n), 0) if late else np.zeros(4 * n)
-    exit = np.minimum(failure, leaving)
+    until = np.minimum(failure, leaving)
     if whole_numbers:
-        exit, entry = np.ceil(exit), np.floor(entry)
-    seen = entry < exit
-    return entry[seen][:n], exit[seen][:n], (failure <= leaving)[seen][:n]
+        until, entry = np.ceil(until), np.floor(entry)
+    seen = entry < until
+    return entry[seen][:n], until[seen][:n], (failure <= leaving)[seen][:n]
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -189,9 +224,9 @@ def test_survival_curve_is_that_of_lifelines_and_statsmodels(seed, late):
     lifelines = pytest.importorskip("lifelines")
     from statsmodels.duration.survfunc import SurvfuncRight
 
-    entry, exit, failed = lifetimes(seed, late=late)
-    curve = statistics.kaplan_meier(exit, failed=failed, entry=entry, level=0.9)
-    fitter = lifelines.KaplanMeierFitter(alpha=0.1).fit(exit, failed, entry=entry if late else None)
+    entry, until, failed = lifetimes(seed, late=late)
+    curve = statistics.kaplan_meier(until, failed=failed, entry=entry, level=0.9)
+    fitter = lifelines.KaplanMeierFitter(alpha=0.1).fit(until, failed, entry=entry if late else None)
     band = fitter.confidence_interval_.to_numpy()
     rows = fitter.survival_function_.index.get_indexer(curve.time)
     alive = curve.survival > 0
@@ -199,7 +234,7 @@ def test_survival_curve_is_that_of_lifelines_and_statsmodels(seed, late):
     np.testing.assert_allclose(curve.low[alive], band[rows, 0][alive], rtol=1e-12)
     np.testing.assert_allclose(curve.high[alive], band[rows, 1][alive], rtol=1e-12)
     assert np.isnan(curve.low[~alive]).all()
-    other = SurvfuncRight(exit, failed.astype(int), entry=entry)
+    other = SurvfuncRight(until, failed.astype(int), entry=entry)
     at = np.searchsorted(other.surv_times, curve.time)
     np.testing.assert_array_equal(curve.at_risk, other.n_risk[at])
     np.testing.assert_array_equal(curve.failed, other.n_events[at])
@@ -207,7 +242,11 @@ def test_survival_curve_is_that_of_lifelines_and_statsmodels(seed, late):
     np.testing.assert_allclose(curve.standard_uncertainty[alive], other.surv_prob_se[at][alive], rtol=1e-12)
     middle = curve.time.size // 2
     assert curve.at(curve.time[middle] + 0.25).survival == curve.survival[middle]
-    assert curve.at(curve.time[0] - 0.5).low == 1
+    before = curve.at(curve.time[0] - 0.5)
+    outlived = int((until[entry == entry.min()] >= curve.time[0] - 0.5).sum())
+    assert before.low == pytest.approx(binomtest(outlived, outlived).proportion_ci(0.9).low, abs=2e-12)
+    assert before.survival == before.high == 1
+    assert math.isnan(before.standard_uncertainty)
     assert math.isnan(curve.at(curve.last_time + 1).survival)
 
 
@@ -217,16 +256,16 @@ def test_log_rank_is_that_of_statsmodels_and_lifelines(seed, groups):
     lifelines_statistics = pytest.importorskip("lifelines.statistics")
     from statsmodels.duration.survfunc import survdiff
 
-    entry, exit, failed = lifetimes(seed, n=120)
-    labels = np.random.default_rng(seed + 50).integers(0, groups, exit.size)
-    test = statistics.log_rank(exit, failed=failed, groups=labels.tolist(), entry=entry)
-    chi_squared, p_value = survdiff(exit, failed.astype(int), labels, entry=entry)
+    entry, until, failed = lifetimes(seed, n=120)
+    labels = np.random.default_rng(seed + 50).integers(0, groups, until.size)
+    test = statistics.log_rank(until, failed=failed, groups=labels.tolist(), entry=entry)
+    chi_squared, p_value = survdiff(until, failed.astype(int), labels, entry=entry)
     assert (test.chi_squared, test.p_value) == pytest.approx((chi_squared, p_value), rel=1e-10)
     assert test.degrees_of_freedom == groups - 1
     assert sum(group.expected for group in test.groups) == pytest.approx(failed.sum(), rel=1e-12)
     assert {group.label: group.failed for group in test.groups} == {g: failed[labels == g].sum() for g in set(labels)}
-    alone = statistics.log_rank(exit, failed=failed, groups=labels.tolist())
-    other = lifelines_statistics.multivariate_logrank_test(exit, labels, failed)
+    alone = statistics.log_rank(until, failed=failed, groups=labels.tolist())
+    other = lifelines_statistics.multivariate_logrank_test(until, labels, failed)
     assert (alone.chi_squared, alone.p_value) == pytest.approx((other.test_statistic, other.p_value), rel=1e-10)
 
 
@@ -234,6 +273,7 @@ def test_survival_says_what_it_can_not_know():
     whole = statistics.kaplan_meier([1, 2, 3], failed=[0, 0, 0])
     assert whole.status == Status.too_few_points
     assert whole.time.size == 0
+    assert whole.at(1.5).low == pytest.approx(math.sqrt(0.025), rel=1e-14)
     # The first two die out before the others enter: the curve is 0 for ever, and says so.
     late = np.r_[0.0, 0.0, np.full(15, 5.0)]
     curve = statistics.kaplan_meier(np.r_[1.0, 2.0, np.arange(6.0, 21.0)], failed=np.ones(17, bool), entry=late)
@@ -246,20 +286,20 @@ def test_survival_says_what_it_can_not_know():
 
 
 def test_survival_refuses_senseless_lifetimes():
-    good = {"exit": [3.0, 4.0], "failed": [True, False], "entry": [0.0, 1.0]}
+    good = {"until": [3.0, 4.0], "failed": [True, False], "entry": [0.0, 1.0]}
     for changed, named in (
-        ({"exit": [3.0, math.nan]}, r"lifetimes\[1\].exit"),
-        ({"exit": [3.0, math.inf]}, r"lifetimes\[1\].exit"),
+        ({"until": [3.0, math.nan]}, r"lifetimes\[1\].until"),
+        ({"until": [3.0, math.inf]}, r"lifetimes\[1\].until"),
         ({"entry": [0.0, math.nan]}, r"lifetimes\[1\].entry"),
         ({"entry": [3.0, 1.0]}, r"lifetimes\[0\].entry is 3"),
         ({"entry": [0.0]}, "different lengths"),
         ({"failed": [True]}, "different lengths"),
-        ({"exit": [], "failed": np.zeros(0, bool), "entry": []}, "lifetimes is 0"),
+        ({"until": [], "failed": np.zeros(0, bool), "entry": []}, "lifetimes is 0"),
     ):
         with pytest.raises(ValueError, match=named):
             statistics.kaplan_meier(**{**good, **changed})
         with pytest.raises(ValueError, match=named):
-            statistics.log_rank(**{**good, **changed}, groups=[1, 2][: len(changed.get("exit", [1, 2]))])
+            statistics.log_rank(**{**good, **changed}, groups=[1, 2][: len(changed.get("until", [1, 2]))])
     with pytest.raises(ValueError, match="groups"):
         statistics.log_rank(**good, groups=["a"])
     with pytest.raises(ValueError, match="level"):
@@ -307,9 +347,9 @@ def test_censored_normal_is_the_fit_of_scipy_and_the_curvature_by_differences(se
     found = statistics.censored_normal(low, high)
     mean, deviation = norm.fit(
         scipy_data(low, high),
-        optimizer=lambda f, x0, args, disp: minimize(
-            f, x0, args, method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-12, "maxiter": 4000}
-        ).x,
+        optimizer=lambda f, x0, args, disp: (
+            minimize(f, x0, args, method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-12, "maxiter": 4000}).x
+        ),
     )
     assert found.status == Status.sound
     assert (found.mean, found.standard_deviation) == pytest.approx((mean, deviation), rel=1e-6)

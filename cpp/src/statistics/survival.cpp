@@ -8,6 +8,7 @@
 
 #include "ohmward/core/errors.hpp"
 #include "ohmward/statistics/distributions.hpp"
+#include "ohmward/statistics/proportion.hpp"
 #include "statistics/level.hpp"
 
 namespace ohmward::statistics {
@@ -22,9 +23,9 @@ void require(std::span<const Lifetime> lifetimes) {
   if (lifetimes.empty()) throw InvalidParameter("lifetimes", 0, "at least one");
   for (std::size_t i = 0; i < lifetimes.size(); ++i) {
     const Lifetime& of = lifetimes[i];
-    if (!std::isfinite(of.exit)) throw InvalidParameter(field(i, "exit"), of.exit, "a finite time");
-    if (!(of.entry < of.exit))
-      throw InvalidParameter(field(i, "entry"), of.entry, "a time before the exit, " + std::to_string(of.exit));
+    if (!std::isfinite(of.until)) throw InvalidParameter(field(i, "until"), of.until, "a finite time");
+    if (!(of.entry < of.until))
+      throw InvalidParameter(field(i, "entry"), of.entry, "a time before it ends, " + std::to_string(of.until));
   }
 }
 
@@ -34,7 +35,7 @@ class RiskSet {
   explicit RiskSet(std::span<const Lifetime> lifetimes) {
     for (const Lifetime& of : lifetimes) {
       entries_.push_back(of.entry);
-      exits_.push_back(of.exit);
+      exits_.push_back(of.until);
     }
     std::ranges::sort(entries_);
     std::ranges::sort(exits_);
@@ -55,7 +56,7 @@ class RiskSet {
 std::map<double, std::size_t> failures(std::span<const Lifetime> lifetimes) {
   std::map<double, std::size_t> at;
   for (const Lifetime& of : lifetimes)
-    if (of.failed) ++at[of.exit];
+    if (of.failed) ++at[of.until];
   return at;
 }
 
@@ -69,13 +70,24 @@ SurvivalStep with_interval(SurvivalStep step, double variance_of_log, double z) 
   return step;
 }
 
+std::vector<double> exits_of_first(std::span<const Lifetime> lifetimes) {
+  const double earliest = std::ranges::min(lifetimes, {}, &Lifetime::entry).entry;
+  std::vector<double> exits;
+  for (const Lifetime& of : lifetimes)
+    if (of.entry == earliest) exits.push_back(of.until);
+  std::ranges::sort(exits);
+  return exits;
+}
+
 }  // namespace
 
 SurvivalStep SurvivalCurve::at(double time) const {
   if (!(time <= last_time)) return {.time = time};
   const auto after = std::ranges::upper_bound(steps, time, {}, &SurvivalStep::time);
-  if (after == steps.begin()) return {.time = time, .survival = 1, .standard_uncertainty = 0, .low = 1, .high = 1};
-  return *(after - 1);
+  if (after != steps.begin()) return *(after - 1);
+  const auto outlived = first_exits.end() - std::ranges::lower_bound(first_exits, time);
+  const Proportion whole = clopper_pearson({.events = outlived, .trials = outlived}, level);
+  return {.time = time, .survival = 1, .low = whole.low, .high = 1};
 }
 
 SurvivalCurve kaplan_meier(std::span<const Lifetime> lifetimes, double level) {
@@ -83,7 +95,10 @@ SurvivalCurve kaplan_meier(std::span<const Lifetime> lifetimes, double level) {
   require(lifetimes);
   const double z = two_sided_normal(level);
   const RiskSet risk(lifetimes);
-  SurvivalCurve curve{.steps = {}, .last_time = std::ranges::max(lifetimes, {}, &Lifetime::exit).exit};
+  SurvivalCurve curve{.steps = {},
+                      .last_time = std::ranges::max(lifetimes, {}, &Lifetime::until).until,
+                      .level = level,
+                      .first_exits = exits_of_first(lifetimes)};
   double survival = 1;
   double variance_of_log = 0;
   bool died_out = false;

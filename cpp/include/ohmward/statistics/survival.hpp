@@ -9,13 +9,13 @@
 
 namespace ohmward::statistics {
 
-/// How long one unit was watched: from entry until exit, which is a failure or the end of watching.
-/// Any one unit of time. At risk at t where entry < t <= exit.
+/// How long one unit was watched: from entry until it failed or watching ended.
+/// Any one unit of time. At risk at t where entry < t <= until.
 struct Lifetime {
   double entry
   = -infinity;  ///< -infinity: watched from its beginning
-  double exit = nan;
-  bool failed = false;  ///< false: still whole at exit
+  double until = nan;
+  bool failed = false;  ///< false: still whole then
 };
 
 /// The curve at one time of failure, and until the next.
@@ -31,10 +31,15 @@ struct SurvivalStep {
 
 struct SurvivalCurve {
   std::vector<SurvivalStep> steps;  ///< one a different time of failure, ascending
-  double last_time = nan;           ///< latest exit: beyond it nothing was seen
+  double last_time = nan;           ///< latest end of watching: beyond it nothing was seen
+  double level = nan;
+  std::vector<double>
+      first_exits;  ///< when watching ended of the units that were watched from the earliest entry on, ascending
   Status status = Status::too_few_points;
 
-  /// The step that holds at a time: survival 1 with both ends 1 before the first failure, NaN beyond last_time.
+  /// The step that holds at a time. Before the first failure the curve is 1 without a standard uncertainty, and its low
+  /// end the exact one of n units of which none failed, ((1 - level) / 2)^(1/n); n counts those that were watched from
+  /// the earliest entry until then. NaN beyond last_time.
   [[nodiscard]] SurvivalStep at(double time) const;
 };
 
@@ -44,10 +49,10 @@ struct SurvivalCurve {
 ///     S(t) = prod (1 - d/n);  var ln S = sum d / (n (n - d));  ends S^exp(-+ z sqrt(var) / ln S)
 ///
 /// @param level of the pointwise intervals, within (0, 1)
-/// @throws InvalidParameter for no lifetime, a NaN or infinite exit, a NaN entry, entry >= exit, or a level outside
+/// @throws InvalidParameter for no lifetime, a NaN or infinite until, a NaN entry, entry >= until, or a level outside
 ///         (0, 1)
 /// Status: sound; few_points (fewer than 10 failures, or the curve reached 0 while others were still to come: late
-/// entries and an early risk set that died out); too_few_points (no failure: the curve stays at 1, no interval).
+/// entries and an early risk set that died out); too_few_points (no failure, no step: at() still gives the low end).
 /// Source: `kaplan-meier`. Accuracy: within 1e-12 of lifelines and statsmodels (test_statistics.py).
 [[nodiscard]] SurvivalCurve kaplan_meier(std::span<const Lifetime> lifetimes, double level = 0.95);
 
