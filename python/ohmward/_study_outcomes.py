@@ -10,10 +10,16 @@ from numpy.typing import NDArray
 from ohmward._arrays import Doubles
 from ohmward._study_columns import UNKNOWN, WITH, WITHOUT
 
-__all__ = ["extreme_outcomes", "weights_by_band"]
+__all__ = ["band_edges", "extreme_outcomes", "weights_by_band"]
 
 
-def weights_by_band(low: Doubles, high: Doubles, repaired: NDArray[np.bool_], bands: int) -> Doubles:
+def band_edges(low: Doubles, high: Doubles, bands: int) -> Doubles:
+    """Give edges that part the known scores into bands of equal size."""
+    at = np.where(np.isfinite(low), low, high)
+    return np.asarray(np.quantile(at[np.isfinite(at)], np.linspace(0, 1, bands + 1)[1:-1]), dtype=np.float64)
+
+
+def weights_by_band(low: Doubles, high: Doubles, repaired: NDArray[np.bool_], edges: Doubles) -> Doubles:
     """
     Give each unit that was let be the inverse of the share let be among units of like score; repaired ones NaN.
 
@@ -22,17 +28,15 @@ def weights_by_band(low: Doubles, high: Doubles, repaired: NDArray[np.bool_], ba
     """
     at = np.where(np.isfinite(low), low, high)
     known = ~np.isnan(at)
-    edges = np.quantile(at[known & np.isfinite(at)], np.linspace(0, 1, bands + 1)[1:-1])
-    band = np.searchsorted(edges, at, side="right")
+    band = np.searchsorted(edges, at, side="left")  # at an edge a unit is not flagged, as at a threshold
     weight = np.full(at.size, np.nan)
     for number in np.unique(band[known]):
         here = known & (band == number)
         let_be = here & ~repaired
         if not let_be.any():
             raise ValueError(
-                f"repaired is 'weights', but of the {int(here.sum())} units in band {int(number) + 1} of "
-                f"{bands} by score all were repaired: nothing tells how often such units fail; use fewer weight_bands "
-                "or repaired='bounds'"
+                f"repaired is 'weights', but of {int(here.sum())} units of one band of the score all were repaired: "
+                "nothing tells how often such units fail; use wider weight_bands or repaired='bounds'"
             )
         weight[let_be] = here.sum() / let_be.sum()
     return weight

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from os import PathLike
 from statistics import NormalDist
 from typing import Any, Literal
@@ -25,7 +26,7 @@ from ohmward._core.core import Status, status_text
 from ohmward._study_cautions import about_data, about_precision
 from ohmward._study_columns import UNKNOWN, WITH, WITHOUT, bounds_of, censoring_codes, study_columns
 from ohmward._study_file import read_study, write_study
-from ohmward._study_outcomes import extreme_outcomes, weights_by_band
+from ohmward._study_outcomes import band_edges, extreme_outcomes, weights_by_band
 from ohmward._study_results import (
     Attenuation,
     AtThreshold,
@@ -100,8 +101,9 @@ class Study:
         of like score that were let be stand for them (assumes that repaired units would have failed as often as those;
         a study whose rule was followed without exception can not say). "refuse": an error. "as_recorded": what
         ``failed`` says, whatever that means.
-    weight_bands : int, default 5
-        Bands of equal size by score that "weights" compares within.
+    weight_bands : int or sequence of float, default 5
+        Within which "weights" compares: so many bands of equal size, or rising scores that part them. A band should
+        hold units that were repaired by one rule: where the rule was a threshold, make it an edge.
     sampling : {"cohort", "case-control"}, default "cohort"
         A case-control study fixed how many failed units it has: it knows no predictive values without ``prevalence``.
     prevalence : float, optional
@@ -154,7 +156,7 @@ class Study:
         left_for_other_reason: Any = None,
         repaired_because_of_reading: Any = None,
         repaired: Repaired = "bounds",
-        weight_bands: int = 5,
+        weight_bands: int | Sequence[float] = 5,
         sampling: Sampling = "cohort",
         prevalence: float | None = None,
         missing_scores: Literal["left_out", "bounds"] = "left_out",
@@ -167,8 +169,9 @@ class Study:
         _one_of(missing_scores, "missing_scores", ("left_out", "bounds"))
         if prevalence is not None and not 0 < prevalence < 1:
             raise ValueError(f"prevalence is {prevalence}, expected between 0 and 1, both excluded")
-        if weight_bands < 1:
-            raise ValueError(f"weight_bands is {weight_bands}, expected 1 or more")
+        bands = [1.0] if isinstance(weight_bands, int) and weight_bands >= 1 else weight_bands
+        if isinstance(bands, int) or not list(bands) or any(a >= b for a, b in pairwise(bands)):
+            raise ValueError(f"weight_bands is {weight_bands}, expected 1 or more, or rising scores")
         self.columns = study_columns(
             score,
             failed,
@@ -183,7 +186,8 @@ class Study:
         )
         self.lower_is_worse, self.log_scale, self.score_unit = bool(lower_is_worse), bool(log_scale), score_unit
         self.sampling, self.prevalence, self.repaired = sampling, prevalence, repaired
-        self.weight_bands, self.missing_scores = weight_bands, missing_scores
+        self.weight_bands = weight_bands if isinstance(weight_bands, int) else [float(edge) for edge in weight_bands]
+        self.missing_scores = missing_scores
         self.editions = dict(editions or {})
         self._low, self._high = bounds_of(
             self.columns.score, self.columns.censoring, lower_is_worse=lower_is_worse, log_scale=log_scale
@@ -217,10 +221,14 @@ class Study:
                 f"{count} units were repaired because of the reading: what they would have done is not known, figures "
                 "are bounds over all they may have done"
             ]
-        self._weight = weights_by_band(self._low, self._high, mark, self.weight_bands)
+        if isinstance(self.weight_bands, int):
+            edges = band_edges(self._low, self._high, self.weight_bands)
+        else:
+            edges = np.sort([self._inner(edge) for edge in self.weight_bands])
+        self._weight = weights_by_band(self._low, self._high, mark, edges)
         return [
             f"{count} units were repaired because of the reading; units that were let be stand for those of like score "
-            f"in {self.weight_bands} bands. Assumed: at like scores the repaired would have failed as often. The "
+            f"in {edges.size + 1} bands. Assumed: at like scores the repaired would have failed as often. The "
             f"weights run up to {np.nanmax(self._weight):.3g} and are taken as known"
         ]
 
@@ -715,13 +723,15 @@ class Study:
             _core.rates_at(self._units, float(at), level=level, exact=False, prevalence=math.nan) for at in thresholds
         ]
 
+        known = math.nan if self._open_outcomes else 1.0
+
         def shares(name: str, key: str) -> Doubles:
             return np.array([each[name][key] for each in rates])
 
         return RocCurve(
             threshold=np.array([self._outer(float(at)) for at in thresholds]),
-            sensitivity=shares("sensitivity", "value"),
-            false_share=1 - shares("specificity", "value"),
+            sensitivity=shares("sensitivity", "value") * known,
+            false_share=(1 - shares("specificity", "value")) * known,
             sensitivity_worst=shares("sensitivity", "worst"),
             sensitivity_best=shares("sensitivity", "best"),
             false_share_best=1 - shares("specificity", "best"),

@@ -193,6 +193,10 @@ def test_weights_recover_what_repairs_hid():
     assert naive.at(-0.84).sensitivity.estimate < truth.at(-0.84).sensitivity.estimate - 0.05
     assert weighed.area_under_curve().estimate == pytest.approx(truth.area_under_curve().estimate, abs=0.01)
     assert "Assumed" in " ".join(weighed.cautions)
+    by_rule = study(score, seen, repaired_because_of_reading=repaired, repaired="weights", weight_bands=[-0.84, 1.0])
+    # Within a band of the rule itself sensitivity at the rule needs nothing else.
+    assert by_rule.at(-0.84).sensitivity.estimate == pytest.approx(truth.at(-0.84).sensitivity.estimate, abs=0.015)
+    assert np.nanmax(by_rule._weight[score > -0.84]) == 1
     assert "taken as recorded" in " ".join(naive.cautions)
 
 
@@ -511,6 +515,7 @@ def test_changed_data_or_figures_are_refused(written):
         ({"sampling": "random"}, "sampling is 'random'"),
         ({"repaired": "ignore"}, "repaired is 'ignore'"),
         ({"weight_bands": 0}, "weight_bands is 0"),
+        ({"weight_bands": [2.0, 1.0]}, "weight_bands is .2.0, 1.0., expected"),
         ({"repaired_because_of_reading": [1, 1, 1, 1]}, "beside those repaired"),
         ({"left_for_other_reason": ["no"] * 4}, "left_for_other_reason holds 'no'"),
     ],
@@ -544,3 +549,67 @@ def test_bad_questions_are_named():
     ):
         with pytest.raises(ValueError, match=message):
             call()
+
+
+# --- survival by band ---
+
+
+def lives(seed=21, n=240):
+    rng = np.random.default_rng(seed)
+    score = rng.normal(3, 1, n)
+    entry = rng.uniform(0, 200, n)
+    life = entry + rng.exponential(200 * np.exp(0.5 * (score - 3)), n)
+    end = entry + rng.uniform(50, 600, n)
+    return score, np.round(entry), np.round(np.minimum(life, end)) + 1, life < end
+
+
+def test_survival_by_band_is_that_of_lifelines():
+    lifelines = pytest.importorskip("lifelines")
+    from lifelines.statistics import multivariate_logrank_test
+
+    score, entry, leaving, failed = lives()
+    found = study(score, failed, entry_day=entry, exit_day=leaving).survival_by_band([2.5, 3.5])
+    number = np.searchsorted([2.5, 3.5], score, side="right")
+    for k, band in enumerate(found.bands):
+        rows = number == k
+        assert (band.units, band.failed) == (rows.sum(), failed[rows].sum())
+        fit = lifelines.KaplanMeierFitter().fit(leaving[rows], failed[rows], entry=entry[rows])
+        truth = fit.survival_function_at_times(band.curve.time).to_numpy()
+        assert band.curve.survival == pytest.approx(truth, abs=1e-12)
+    without_entry = study(score, failed, exit_day=leaving).survival_by_band([2.5, 3.5])
+    test = multivariate_logrank_test(leaving, number, failed)
+    assert without_entry.chi_squared == pytest.approx(test.test_statistic, rel=1e-9)
+    assert without_entry.p_value == pytest.approx(test.p_value, rel=1e-6)
+    assert found.p_value < 0.01
+
+
+def test_survival_takes_a_unit_once_and_tells_what_it_could_not_place():
+    score, _, leaving, failed = lives(n=60)
+    censoring = np.array(["exact"] * 60, dtype=object)
+    score[:3], censoring[:3] = 3.0, "above"  # reaches over the edge at 3.5
+    left = ~failed & (np.arange(60) % 2 == 0)
+    twice = study(
+        np.tile(score, 2),
+        np.tile(failed, 2),
+        censoring=np.tile(censoring, 2),
+        unit=np.tile(np.arange(60), 2),
+        entry_day=np.r_[np.zeros(60), np.full(60, 0.5)],
+        exit_day=np.tile(leaving, 2),
+        left_for_other_reason=np.tile(left, 2),
+    ).survival_by_band([3.5])
+    assert sum(band.units for band in twice.bands) == 57
+    said = " ".join(twice.cautions)
+    assert "6 readings are missing, or bounds" in said
+    assert "of each unit its first reading" in said
+    assert f"{left[3:].sum()} units were repaired or left" in said
+    band = twice.bands[0]
+    assert band.curve_at_worst.at(200).survival < band.curve.at(200).survival
+
+
+def test_survival_needs_times_and_edges():
+    score, _, leaving, failed = lives(n=60)
+    with pytest.raises(ValueError, match="exit_day is not given"):
+        study(score, failed).survival_by_band([3])
+    for edges in ([], [3, 2], [math.nan]):
+        with pytest.raises(ValueError, match="expected rising numbers"):
+            study(score, failed, exit_day=leaving).survival_by_band(edges)
