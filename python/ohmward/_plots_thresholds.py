@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ohmward._arrays import Doubles
 from ohmward._plot_ground import axes_or_new, written
 from ohmward._study_columns import WITH, WITHOUT
-from ohmward._study_results import DecisionCurve
+from ohmward._study_results import DecisionCurve, RocCurve
 from ohmward._study_survival import SurvivalByBand
 from ohmward.thresholds import Study
 
@@ -61,16 +62,7 @@ def roc(study: Study, *, thresholds: Sequence[float] = (), level: float = 0.95, 
     ax = axes_or_new(ax, width=5.6, height=5.2)
     curve = study.roc_curve(level=level)
     percent = f"{100 * level:g} %"
-    inner = slice(1, -1)  # flagging none, or all, is certain
-    upper = np.maximum.accumulate(curve.sensitivity_high[inner])
-    ax.fill_between(
-        np.concatenate([curve.false_share_low[inner], curve.false_share_high[inner][::-1]]),
-        np.concatenate([upper, curve.sensitivity_low[inner][::-1]]),
-        color=_BLUE,
-        alpha=0.15,
-        lw=0,
-        label=f"{percent} at each threshold, both shares",
-    )
+    _draw_band(ax, curve, label=f"{percent} at each threshold, both shares")
     bounds = bool(np.any(curve.sensitivity_worst != curve.sensitivity_best)) or bool(
         np.any(curve.false_share_worst != curve.false_share_best)
     )
@@ -108,6 +100,26 @@ def roc(study: Study, *, thresholds: Sequence[float] = (), level: float = 0.95, 
     ax.legend(frameon=False, fontsize=8, loc="lower right")
     _plain(ax)
     return ax
+
+
+def _draw_band(ax: Axes, curve: RocCurve, *, label: str) -> None:
+    """Fill what both intervals of each threshold span; its edges never turn back."""
+    inner = slice(1, -1)  # flagging none, or all, is certain
+
+    def rising_from(values: Doubles) -> Doubles:
+        return np.asarray(np.minimum.accumulate(values[inner][::-1])[::-1], dtype=np.float64)
+
+    def rising_to(values: Doubles) -> Doubles:
+        return np.asarray(np.maximum.accumulate(values[inner]), dtype=np.float64)
+
+    ax.fill(
+        np.concatenate([rising_from(curve.false_share_low), rising_to(curve.false_share_high)[::-1]]),
+        np.concatenate([rising_to(curve.sensitivity_high), rising_from(curve.sensitivity_low)[::-1]]),
+        color=_BLUE,
+        alpha=0.15,
+        lw=0,
+        label=label,
+    )
 
 
 def _middle(estimate: float, worst: float, best: float) -> float:
