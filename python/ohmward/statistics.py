@@ -188,7 +188,7 @@ class BootstrapEstimate:
     replicates : ndarray
         In the order drawn, NaN where undefined.
     status : Status
-        few_points: fewer than 20 units or clusters drawn from, or undefined replicates. Without an interval:
+        few_points: fewer than 30 units or clusters drawn from, or undefined replicates. Without an interval:
         too_few_points (one unit or cluster, no value of the sample, more than half of the replicates undefined) or
         out_of_domain (the bias-corrected interval has no answer).
     """
@@ -248,8 +248,9 @@ def bootstrap(
 
     Notes
     -----
-    Sources: ``efron-tibshirani``, ``philox``. How often the intervals hold the truth is printed by
-    tests/power/interval_coverage.py.
+    Sources: ``efron-tibshirani``, ``philox``. At 95 % the interval of a mean of 50 normal values holds the truth in
+    94 % of samples, of 20 values in 93 %, of 10 values in 89 %; of skewed values in less
+    (tests/power/interval_coverage.py).
 
     Examples
     --------

@@ -180,14 +180,17 @@ def main():
     parser.add_argument("--bootstrap-runs", type=int, default=2000)
     parser.add_argument("--seed", type=int, default=20260301)
     given = parser.parse_args()
-    rows = list(share_table())
+    for name, promise, found in share_table():
+        print_row(name, promise, found)
     for cell in CELLS:
         runs = given.bootstrap_runs if "bootstrap" in cell.name else given.runs
-        rows.append((cell.name, cell.promise, coverage(cell, runs, given.seed)))
-    for name, (low, high), found in rows:
-        promise = {NEAR_LEVEL: "93-97 %", AT_LEAST: ">= 95 %", NOTHING: "none"}[(low, high)]
-        short = "" if low <= found <= high else "  <- outside"
-        print(f"{name:58} {promise:>8} {100 * found:6.1f} %{short}", flush=True)
+        print_row(cell.name, cell.promise, coverage(cell, runs, given.seed))
+
+
+def print_row(name, promise, found):
+    text = {NEAR_LEVEL: "93-97 %", AT_LEAST: ">= 95 %", NOTHING: "none"}[promise]
+    short = "" if promise[0] <= found <= promise[1] else "  <- outside"
+    print(f"{name:58} {text:>8} {100 * found:6.1f} %{short}", flush=True)
 
 
 if __name__ == "__main__":

@@ -1,6 +1,11 @@
-"""The statistics room against scipy, statsmodels and lifelines."""
+"""The statistics room against scipy, statsmodels and lifelines.
+
+tests/power/interval_coverage.py prints how often the intervals hold the truth.
+"""
 
 import math
+import sys
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,6 +15,9 @@ from statsmodels.stats.proportion import proportion_confint
 from check_values import check_values
 from ohmward import Censoring, Status, statistics
 from ohmward._core import statistics as core
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "power"))
+import interval_coverage as power
 
 INTERVALS = {"clopper-pearson": statistics.clopper_pearson, "wilson": statistics.wilson}
 
@@ -124,14 +132,12 @@ def test_bootstrap_bits_do_not_depend_on_threads():
 # A mean of cluster means, clusters of one size: the spread is that of the cluster means.
 def test_clusters_are_what_is_drawn():
     random = np.random.default_rng(4)
-    of_depot = random.standard_normal(25)
-    sample = np.repeat(of_depot, 4) + 0.1 * random.standard_normal(100)
-    means = sample.reshape(25, 4).mean(axis=1)
-    found = statistics.bootstrap(
-        weighted_mean(sample), 100, clusters=np.repeat(np.arange(25), 4).tolist(), replicates=8000
-    )
-    alone = statistics.bootstrap(weighted_mean(sample), 100, replicates=2000)
-    assert found.standard_deviation == pytest.approx(np.std(means) / 5, rel=0.035)
+    sample = np.repeat(random.standard_normal(36), 4) + 0.1 * random.standard_normal(144)
+    means = sample.reshape(36, 4).mean(axis=1)
+    clusters = np.repeat(np.arange(36), 4).tolist()
+    found = statistics.bootstrap(weighted_mean(sample), 144, clusters=clusters, replicates=8000)
+    alone = statistics.bootstrap(weighted_mean(sample), 144, replicates=2000)
+    assert found.standard_deviation == pytest.approx(np.std(means) / 6, rel=0.035)
     assert found.standard_deviation > 1.7 * alone.standard_deviation
     assert found.status == Status.sound
 
@@ -345,12 +351,13 @@ def test_censored_normal_is_the_fit_of_scipy_and_the_curvature_by_differences(se
 
     low, high = bounds(seed)
     found = statistics.censored_normal(low, high)
-    mean, deviation = norm.fit(
-        scipy_data(low, high),
-        optimizer=lambda f, x0, args, disp: (
-            minimize(f, x0, args, method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-12, "maxiter": 4000}).x
-        ),
-    )
+
+    # scipy's own default stops early.
+    def thorough(f, start, args, disp):  # noqa: ARG001
+        options = {"xatol": 1e-9, "fatol": 1e-12, "maxiter": 4000}
+        return minimize(f, start, args, method="Nelder-Mead", options=options).x
+
+    mean, deviation = norm.fit(scipy_data(low, high), optimizer=thorough)
     assert found.status == Status.sound
     assert (found.mean, found.standard_deviation) == pytest.approx((mean, deviation), rel=1e-6)
     at = negative_log_likelihood(low, high, found.mean, found.standard_deviation)
@@ -588,3 +595,36 @@ def test_robust_slope_says_when_the_points_are_too_few():
         statistics.robust_slope([1, 2], [1, 2], level=1)
     with pytest.raises(ValueError, match="censoring"):
         statistics.robust_slope([1, 2], [1, 2], censoring=[0, 9])
+
+
+QUICK = {
+    "bootstrap, percentile, normal mean, n = 50": 300,
+    "clustered bootstrap, 50 clusters of 5": 300,
+    "Kaplan-Meier, S = 0.5, n = 50": 1000,
+    "Kaplan-Meier, late entries, S = 0.5, n = 50": 1000,
+    "Theil-Sen, normal, n = 20": 1000,
+    "Theil-Sen, pairs of one x, n = 20": 1000,
+}
+
+
+# Three standard deviations of so many runs beside the promised 93 to 97 %.
+@pytest.mark.parametrize(("name", "runs"), QUICK.items(), ids=str)
+def test_intervals_cover_what_they_promise(name, runs):
+    (cell,) = (each for each in power.CELLS if each.name == name)
+    low, high = cell.promise
+    assert (low, high) == power.NEAR_LEVEL
+    beside = 3 * math.sqrt(0.95 * 0.05 / runs)
+    assert low - beside <= power.coverage(cell, runs, seed=20260302) <= high + beside
+
+
+def test_intervals_that_ignore_clusters_or_are_too_short_would_be_seen():
+    (cell,) = (each for each in power.CELLS if each.name.startswith("bootstrap that ignores clusters"))
+    assert power.coverage(cell, 200, seed=20260302) < 0.85
+
+
+@pytest.mark.parametrize("trials", power.TRIALS)
+def test_shares_cover_what_they_promise(trials):
+    assert power.share_coverage(statistics.clopper_pearson, trials, power.SHARES).min() >= 0.95
+    score = power.share_coverage(statistics.wilson, trials, power.SHARES)
+    assert 0.94 <= score.mean() <= 0.96
+    assert score.min() < 0.95
