@@ -11,7 +11,14 @@ from numpy.typing import NDArray
 from ohmward._arrays import Doubles
 from ohmward._study_columns import UNKNOWN, WITH, WITHOUT, StudyColumns
 
-__all__ = ["about_censoring", "about_data", "about_precision", "events_for"]
+__all__ = [
+    "about_censoring",
+    "about_data",
+    "about_few_events_of_area",
+    "about_few_events_of_best_threshold",
+    "about_precision",
+    "events_for",
+]
 
 FEW_EVENTS = 10
 FEW_CLUSTERS = 20
@@ -38,6 +45,28 @@ def about_precision(found: float, events: float, rows: float, *, level: float, c
     return [
         f"{least}: sensitivity to ±{WANTED_HALF_WIDTH:.2f} would take some {wanted} events, {together}"
         f"that is about {wanted * rows / events:.0f} readings at this share of failures"
+    ]
+
+
+# Measured by tests/power/threshold_coverage.py, of 95 % intervals.
+ENOUGH_FOR_AREA, ENOUGH_FOR_BEST_THRESHOLD = 20, 100
+
+
+def about_few_events_of_area(events: int) -> list[str]:
+    """What an interval of the area then holds."""
+    if events >= ENOUGH_FOR_AREA:
+        return []
+    few = "fewer than ten" if events < FEW_EVENTS else f"only {events}"
+    return [f"{few} events: the interval may hold less than it says; from 12 events 95 % were 94 at 0.80, 90 at 0.95"]
+
+
+def about_few_events_of_best_threshold(events: int) -> list[str]:
+    """What an interval of the best threshold then holds."""
+    if events >= ENOUGH_FOR_BEST_THRESHOLD:
+        return []
+    few = "fewer than ten" if events < FEW_EVENTS else f"only {events}"
+    return [
+        f"{few} events: the interval of the threshold holds less than it says; 95 % were 91 from 20 events, 85 from 12"
     ]
 
 

@@ -23,7 +23,12 @@ from numpy.typing import NDArray
 from ohmward._arrays import Doubles, as_doubles
 from ohmward._core import thresholds as _core
 from ohmward._core.core import Status, status_text
-from ohmward._study_cautions import about_data, about_precision
+from ohmward._study_cautions import (
+    about_data,
+    about_few_events_of_area,
+    about_few_events_of_best_threshold,
+    about_precision,
+)
 from ohmward._study_columns import UNKNOWN, WITH, WITHOUT, bounds_of, censoring_codes, study_columns
 from ohmward._study_file import read_study, write_study
 from ohmward._study_outcomes import band_edges, extreme_outcomes, weights_by_band
@@ -378,7 +383,8 @@ class Study:
 
         Notes
         -----
-        Sources: ``delong``; in clusters ``obuchowski``. Below ten failed units the interval is a rough guide.
+        Sources: ``delong``; in clusters ``obuchowski``. With few failed units and an area near 1 the interval holds
+        less than it says; a caution tells how much.
 
         Examples
         --------
@@ -386,7 +392,7 @@ class Study:
         >>> round(study.area_under_curve().estimate, 3)
         0.889
         """
-        said = [] if self.events >= 10 else ["fewer than ten events: the interval rests on a rough variance"]
+        said = about_few_events_of_area(self.events)
         found = _core.area_under_curve(self._units, level=level)
         middle, worst, best = found["middle"], found["worst"], found["best"]
         estimate = middle["area"]
@@ -457,8 +463,8 @@ class Study:
         Notes
         -----
         The threshold is chosen anew on every replicate and judged on all units; the mean difference of cost is the
-        optimism. An interval of a best threshold has no exact theory: ``tests/power/threshold_coverage.py`` prints what
-        it covers. Sources: ``expected-cost``, ``efron-tibshirani``, ``optimism-bootstrap``.
+        optimism. An interval of a best threshold has no exact theory, and with few events it holds less than it says:
+        ``tests/power/threshold_coverage.py`` prints how much. Sources: ``expected-cost``, ``efron-tibshirani``, ``optimism-bootstrap``.
 
         Examples
         --------
@@ -488,8 +494,7 @@ class Study:
         estimate = worst = best = self._outer(rule["threshold"])
         low, high = self._outer_interval(found["low"], found["high"])
         said: list[str] = []
-        if self.events < 10:
-            said.append("fewer than ten events: the best threshold of another ten may lie anywhere")
+        said += about_few_events_of_best_threshold(self.events)
         if self._open_outcomes:
             settled = [
                 run(self._core_units(np.where(self._outcome == UNKNOWN, code, self._outcome).astype(np.uint8)), 2)
