@@ -464,7 +464,8 @@ class Study:
         -----
         The threshold is chosen anew on every replicate and judged on all units; the mean difference of cost is the
         optimism. An interval of a best threshold has no exact theory, and with few events it holds less than it says:
-        ``tests/power/threshold_coverage.py`` prints how much. Sources: ``expected-cost``, ``efron-tibshirani``, ``optimism-bootstrap``.
+        ``tests/power/threshold_coverage.py`` prints how much. Sources: ``expected-cost``, ``efron-tibshirani``,
+        ``optimism-bootstrap``.
 
         Examples
         --------

@@ -99,6 +99,17 @@ def best(number, *, events, others, clusters=0, between=0.0, ratio=1.0):
     return outcome(of.threshold.low, of.threshold.high, truth)
 
 
+def attenuation(number, *, events, others, u):
+    """The area without the meter's noise, which is drawn on top of the scores."""
+    shift = 1.5
+    score, failed, _ = made(FIRST_SEED + number, events=events, others=others, shift=shift)
+    rng = np.random.default_rng(FIRST_SEED + 20_000_000 + number)
+    read = score + u * rng.normal(0, 1, score.size)
+    study = thresholds.Study(read, failed, lower_is_worse=False, standard_uncertainty=u)
+    of = study.attenuation().without_meter
+    return outcome(of.low, of.high, NORMAL.cdf(shift / math.sqrt(2)))
+
+
 CASES = {
     "area 0.80, 12 and 200": partial(area, events=12, others=200, truth=0.8),
     "area 0.95, 12 and 200": partial(area, events=12, others=200, truth=0.95),
@@ -120,6 +131,9 @@ CASES = {
     "sensitivity 0.80 of 150 in 20 clusters": partial(sensitivity, events=150, truth=0.8, clusters=20, between=0.5),
     "sensitivity 0.80 of 150 in 8 clusters": partial(sensitivity, events=150, truth=0.8, clusters=8, between=0.5),
     "positive predictive value at 3 %, 50 and 200": partial(predictive, events=50, others=200),
+    "area without the meter, 30 and 100, u = 0.5": partial(attenuation, events=30, others=100, u=0.5),
+    "area without the meter, 100 and 400, u = 0.5": partial(attenuation, events=100, others=400, u=0.5),
+    "area without the meter, 100 and 400, u = 1": partial(attenuation, events=100, others=400, u=1.0),
     "best threshold, 12 and 200": partial(best, events=12, others=200),
     "best threshold, 20 and 100": partial(best, events=20, others=100),
     "best threshold, 100 and 400": partial(best, events=100, others=400),

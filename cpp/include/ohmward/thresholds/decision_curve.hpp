@@ -32,7 +32,7 @@ struct DecisionCurve {
 /// @throws InvalidParameter as statistics::area_under_curve; a probability or prevalence outside (0, 1)
 /// Units of unknown outcome are left out. Status as rates_at.
 /// Source: `decision-curve`.
-[[nodiscard]] DecisionCurve decision_curve(const statistics::ScoredUnits& units, double threshold,
+[[nodiscard]] DecisionCurve decision_curve(const statistics::ScoredUnits& scored, double threshold,
                                            std::span<const double> probability, double prevalence = nan,
                                            double level = 0.95);
 

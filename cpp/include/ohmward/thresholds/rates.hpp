@@ -59,7 +59,7 @@ struct Rates {
 ///         interval for units with weights
 /// Status: sound; few_points (fewer than 10 units with the event, or of a class); too_few_points (a class is empty).
 /// Sources: `clopper-pearson`, `wilson-score`, `korn-graubard`, `bayes-predictive-values`.
-[[nodiscard]] Rates rates_at(const ScoredUnits& units, double threshold, const RatesOptions& options = {});
+[[nodiscard]] Rates rates_at(const ScoredUnits& scored, double threshold, const RatesOptions& options = {});
 
 /// Which share a threshold is sought for.
 enum class Target : std::int8_t { sensitivity = 0, specificity = 1 };
@@ -75,7 +75,7 @@ struct TargetThreshold {
 /// from it: the interval of the share holds the target there. Infinite where only flagging none or all does.
 /// @param target within (0, 1)
 /// @throws InvalidParameter as rates_at
-[[nodiscard]] TargetThreshold threshold_for(const ScoredUnits& units, Target of, double target,
+[[nodiscard]] TargetThreshold threshold_for(const ScoredUnits& scored, Target of, double target,
                                             const RatesOptions& options = {});
 
 }  // namespace ohmward::thresholds
