@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,7 +13,15 @@ from ohmward._arrays import Doubles, as_doubles
 from ohmward._core.core import Censoring
 from ohmward._core.thresholds import Units
 
-__all__ = ["StudyColumns", "bounds_of", "censoring_codes", "outcome_codes", "study_columns", "truth_values"]
+__all__ = [
+    "StudyColumns",
+    "bounds_of",
+    "censoring_codes",
+    "outcome_codes",
+    "same_index",
+    "study_columns",
+    "truth_values",
+]
 
 WITHOUT, WITH, UNKNOWN = 0, 1, 2
 _WORDS = {censoring.name: int(censoring) for censoring in Censoring}
@@ -22,7 +30,23 @@ _WORDS = {censoring.name: int(censoring) for censoring in Censoring}
 def _listed(value: Any, name: str) -> list[Any]:
     if isinstance(value, str) or not hasattr(value, "__len__"):
         raise TypeError(f"{name} must be a column, not {type(value).__name__}")
-    return list(value.tolist() if hasattr(value, "tolist") else value)
+    for listing in ("to_pylist", "tolist", "to_list"):  # Arrow, NumPy and pandas, polars
+        if hasattr(value, listing):
+            return list(getattr(value, listing)())
+    return list(value)
+
+
+def same_index(columns: Mapping[str, Any], index: Any = None) -> Any:
+    """Give the index that all pandas columns share; an error where they do not belong together row by row."""
+    first = "score"
+    for name, column in columns.items():
+        if type(column).__module__.partition(".")[0] != "pandas" or not hasattr(column, "index"):
+            continue
+        if index is None:
+            index, first = column.index, name
+        elif not column.index.equals(index):
+            raise ValueError(f"{name} and {first} have different indexes; align them first")
+    return index
 
 
 def _is_missing(value: Any) -> bool:
@@ -161,9 +185,9 @@ def _check_one_cluster_a_unit(cluster: list[Hashable] | None, unit: list[Hashabl
 
 
 def study_columns(
+    *,
     score: Any,
     failed: Any,
-    *,
     censoring: Any,
     standard_uncertainty: Any,
     cluster: Any,

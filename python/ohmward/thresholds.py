@@ -29,7 +29,7 @@ from ohmward._study_cautions import (
     about_few_events_of_best_threshold,
     about_precision,
 )
-from ohmward._study_columns import UNKNOWN, WITH, WITHOUT, bounds_of, censoring_codes, study_columns
+from ohmward._study_columns import UNKNOWN, WITH, WITHOUT, bounds_of, censoring_codes, same_index, study_columns
 from ohmward._study_file import read_study, write_study
 from ohmward._study_outcomes import band_edges, extreme_outcomes, weights_by_band
 from ohmward._study_results import (
@@ -177,18 +177,20 @@ class Study:
         bands = [1.0] if isinstance(weight_bands, int) and weight_bands >= 1 else weight_bands
         if isinstance(bands, int) or not list(bands) or any(a >= b for a, b in pairwise(bands)):
             raise ValueError(f"weight_bands is {weight_bands}, expected 1 or more, or rising scores")
-        self.columns = study_columns(
-            score,
-            failed,
-            censoring=censoring,
-            standard_uncertainty=standard_uncertainty,
-            cluster=cluster,
-            unit=unit,
-            entry_day=entry_day,
-            exit_day=exit_day,
-            left_for_other_reason=left_for_other_reason,
-            repaired_because_of_reading=repaired_because_of_reading,
-        )
+        given = {
+            "score": score,
+            "failed": failed,
+            "censoring": censoring,
+            "standard_uncertainty": standard_uncertainty,
+            "cluster": cluster,
+            "unit": unit,
+            "entry_day": entry_day,
+            "exit_day": exit_day,
+            "left_for_other_reason": left_for_other_reason,
+            "repaired_because_of_reading": repaired_because_of_reading,
+        }
+        self._index = same_index(given)
+        self.columns = study_columns(**given)
         self.lower_is_worse, self.log_scale, self.score_unit = bool(lower_is_worse), bool(log_scale), score_unit
         self.sampling, self.prevalence, self.repaired = sampling, prevalence, repaired
         self.weight_bands = weight_bands if isinstance(weight_bands, int) else [float(edge) for edge in weight_bands]
@@ -537,6 +539,7 @@ class Study:
 
     def _compared(self, other: Any, other_censoring: Any, level: float, names: tuple[str, str]) -> Comparison:
         self._require_outcomes("a comparison")
+        same_index({"other_score": other, "other_censoring": other_censoring}, self._index)
         values = np.ascontiguousarray(as_doubles(other, "other_score"))
         if values.shape != self.columns.score.shape:
             raise ValueError(f"other_score has {values.size} values, expected {len(self.columns)} as score")

@@ -526,6 +526,37 @@ def test_bad_input_is_named(change, message):
         thresholds.Study(**given, lower_is_worse=True)
 
 
+def test_frames_of_three_libraries_make_one_study():
+    import pandas
+    import polars
+    import pyarrow
+
+    score, failed = made(2, n=80)
+    columns = {
+        "score": score.tolist(),
+        "failed": [None, *failed[1:].tolist()],
+        "censoring": ["above" if each > 1 else "exact" for each in score],
+        "cluster": [f"depot {i % 30}" for i in range(80)],
+    }
+    plain = thresholds.Study(**columns, lower_is_worse=True).at(-0.5)
+    for library in (pandas.DataFrame, polars.DataFrame, pyarrow.table):
+        frame = library(columns)
+        one = thresholds.Study(**{name: frame[name] for name in columns}, lower_is_worse=True)
+        assert one.at(-0.5) == plain
+
+
+def test_columns_that_do_not_belong_together_are_refused():
+    import pandas
+
+    score, failed = made(2, n=30)
+    frame = pandas.DataFrame({"score": score, "failed": failed})
+    shuffled = frame["failed"].sample(frac=1, random_state=1)
+    with pytest.raises(ValueError, match="failed and score have different indexes"):
+        study(frame["score"], shuffled)
+    with pytest.raises(ValueError, match="other_score and score have different indexes"):
+        study(frame["score"], frame["failed"]).compare(frame["score"].iloc[::-1])
+
+
 def test_text_scores_are_refused():
     with pytest.raises(TypeError, match="score must be real numbers"):
         study(["1", "2"], [0, 1])
