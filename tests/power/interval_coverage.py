@@ -12,7 +12,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from scipy.stats import binom
+from scipy.stats import binom, norm
 
 from ohmward import statistics
 
@@ -131,6 +131,19 @@ def slope_cell(name, size, errors, promise, *, tied=1, step=0.0):
     return Cell(f"Theil-Sen, {name}, n = {size}", promise, covered)
 
 
+def censored_cell(size, censored, promise):
+    """Mean of a normal sample whose values above a ceiling are only known to lie there; 1.96 standard uncertainties."""
+
+    def covered(random):
+        x = random.standard_normal(size)
+        ceiling = norm.ppf(1 - censored)
+        high = np.where(x < ceiling, x, np.inf)
+        of = statistics.censored_normal(np.minimum(x, ceiling), high)
+        return bool(abs(of.mean) <= 1.959964 * of.mean_standard_uncertainty)
+
+    return Cell(f"censored normal mean, {100 * censored:.0f} % above, n = {size}", promise, covered)
+
+
 def normal(random, size):
     return random.standard_normal(size)
 
@@ -159,6 +172,7 @@ CELLS = [
         for truth in (0.9, 0.75, 0.5, 0.25)
         for late in (False, True)
     ),
+    *(censored_cell(size, 0.3, NOTHING if size < 50 else NEAR_LEVEL) for size in (10, 20, 50, 200)),
     slope_cell("normal", 5, normal, NOTHING),
     *(slope_cell("normal", size, normal, NEAR_LEVEL) for size in (10, 20, 50)),
     *(slope_cell("Student 2", size, heavy, NEAR_LEVEL) for size in (10, 50)),

@@ -109,7 +109,8 @@ Maximum maximise(std::span<const Bounds> of) {
       return best;
     }
     bool raised = false;
-    for (double share = 1; share > 1e-12 && !raised; share *= 0.5) {
+    for (int halving = 0; halving < 40 && !raised; ++halving) {
+      const double share = std::ldexp(1.0, -halving);
       const double t = best.t + share * step_t;
       if (!(t > 0)) continue;
       const double a = best.a + share * step_a;

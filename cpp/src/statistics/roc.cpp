@@ -309,7 +309,7 @@ RocCurve roc_curve(const ScoredUnits& units) {
   for (const double end : kept.high)
     if (std::isfinite(end)) ends.push_back(end);
   std::ranges::sort(ends, std::greater<>());
-  ends.erase(std::ranges::unique(ends).begin(), ends.end());
+  ends.erase(std::unique(ends.begin(), ends.end()), ends.end());
   ends.push_back(-infinity);
   // Walked from the highest score down, each side of the interval for itself.
   const auto flagged = [&](std::span<const double> score, std::uint8_t event, std::vector<double>& shares) {

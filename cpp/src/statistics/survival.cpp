@@ -118,13 +118,13 @@ SurvivalCurve kaplan_meier(std::span<const Lifetime> lifetimes, double level) {
   return curve;
 }
 
-LogRank log_rank(std::span<const Lifetime> lifetimes, std::span<const long> labels) {
+LogRank log_rank(std::span<const Lifetime> lifetimes, std::span<const long> groups) {
   require(lifetimes);
-  if (labels.size() != lifetimes.size())
-    throw InvalidParameter("groups", static_cast<double>(labels.size()),
+  if (groups.size() != lifetimes.size())
+    throw InvalidParameter("groups", static_cast<double>(groups.size()),
                            "one label a lifetime, " + std::to_string(lifetimes.size()));
   std::map<long, std::vector<Lifetime>> members;
-  for (std::size_t i = 0; i < labels.size(); ++i) members[labels[i]].push_back(lifetimes[i]);
+  for (std::size_t i = 0; i < groups.size(); ++i) members[groups[i]].push_back(lifetimes[i]);
   LogRank result;
   std::vector<RiskSet> risk;
   std::vector<std::map<double, std::size_t>> failed;

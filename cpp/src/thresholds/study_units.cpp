@@ -43,7 +43,7 @@ std::vector<double> candidate_thresholds(const StudyUnits& units) {
   for (const auto* side : {&units.low, &units.high})
     std::ranges::copy_if(*side, std::back_inserter(ends), [](double end) { return std::isfinite(end); });
   std::ranges::sort(ends, std::greater<>());
-  ends.erase(std::ranges::unique(ends).begin(), ends.end());
+  ends.erase(std::unique(ends.begin(), ends.end()), ends.end());
   std::vector<double> thresholds{infinity};
   for (std::size_t i = 0; i + 1 < ends.size(); ++i) thresholds.push_back(ends[i + 1] + 0.5 * (ends[i] - ends[i + 1]));
   thresholds.push_back(-infinity);

@@ -54,7 +54,8 @@ TEST(Bootstrap, UnitsOfAClusterComeTogether) {
     estimates[0] = 0;
     for (std::size_t i = 0; i < times.size(); ++i) estimates[0] += times[i] != times[i / 4 * 4] ? 1 : 0;
   };
-  for (const double each : bootstrap(apart, 24, clusters)[0].replicates) EXPECT_EQ(each, 0);
+  const BootstrapEstimate of = bootstrap(apart, 24, clusters)[0];
+  for (const double each : of.replicates) EXPECT_EQ(each, 0);
 }
 
 TEST(Bootstrap, BitsDoNotDependOnThreads) {

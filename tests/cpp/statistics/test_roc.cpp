@@ -63,7 +63,7 @@ ByPairs by_pairs(const Numbers& score, const Events& event, const Labels& cluste
       }
   Labels labels(cluster);
   std::ranges::sort(labels);
-  labels.erase(std::ranges::unique(labels).begin(), labels.end());
+  labels.erase(std::unique(labels.begin(), labels.end()), labels.end());
   double s10 = 0, s01 = 0, s11 = 0, with_clusters = 0, without_clusters = 0;
   for (const long label : labels) {
     double with = 0, without = 0, with_count = 0, without_count = 0;

@@ -32,7 +32,7 @@ double cost_by_counting(const MadeUnits& all, double threshold, const Costs& of)
 double best_by_trying(const MadeUnits& all, const Costs& of) {
   Numbers scores(all.score);
   std::ranges::sort(scores, std::greater<>());
-  scores.erase(std::ranges::unique(scores).begin(), scores.end());
+  scores.erase(std::unique(scores.begin(), scores.end()), scores.end());
   Numbers tried{infinity};
   for (std::size_t i = 0; i + 1 < scores.size(); ++i)
     tried.push_back(scores[i + 1] + 0.5 * (scores[i] - scores[i + 1]));
