@@ -14,7 +14,7 @@ namespace ohmward::thresholds {
 namespace {
 
 constexpr double few = 10;
-constexpr std::uint8_t with = ScoredUnits::with, without = ScoredUnits::without, unknown = ScoredUnits::unknown;
+constexpr std::uint8_t with = ScoredUnits::with, without = ScoredUnits::without;
 
 void require(const ScoredUnits& units, const RatesOptions& options) {
   statistics::require_level(options.level);
