@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,11 +18,14 @@ from ohmward._core.core import Censoring, QuantityKind, Status, finding_table
 from ohmward._jobs import is_source_check, order_of, pair_of, reading_of_row
 from ohmward.results import Results
 
-__all__ = ["JobFinding", "job_findings"]
+__all__ = ["JobFinding", "findings_of_rows", "job_findings"]
 
 _DAY = 86400
 _LOW_INPUT_OHM = 1e6  # voltmeters have 10 MΩ, two-pole testers less than this; source `meter-input-resistance`
 _COVERAGE = 2.0
+_WAITING_SECOND = 300.0  # source `usual-waiting-time`
+_NEAR_ZERO_VOLT = 6.0  # source `near-zero-voltage`
+_LEVEL = 0.95
 _HAZARDOUS_VOLT = _hv.DeadPolicy().hazardous_dc_volt  # source `un-r100-class-b`
 
 
@@ -61,7 +64,11 @@ class JobFinding:
 
 
 def job_findings(
-    results: Results, *, waiting_second: float = 300.0, near_zero_volt: float = 6.0, level: float = 0.95
+    results: Results,
+    *,
+    waiting_second: float = _WAITING_SECOND,
+    near_zero_volt: float = _NEAR_ZERO_VOLT,
+    level: float = _LEVEL,
 ) -> list[JobFinding]:
     """
     Find what the rows of each job show together.
@@ -96,8 +103,17 @@ def job_findings(
     """
     if not 0 < level < 1:
         raise ValueError(f"level is {level!r}, expected a number between 0 and 1")
-    finder = _Finder(results, waiting_second, near_zero_volt, level)
-    return [found for job in finder.jobs() for found in finder.of_job(job)]
+    return _found(_Finder(results, waiting_second, near_zero_volt, level), range(len(results._rows)))
+
+
+def findings_of_rows(results: Results, rows: Iterable[int], *, near_zero_volt: float | None = None) -> list[JobFinding]:
+    """What these rows of `results`, those of one job, show together; as :func:`job_findings`."""
+    near_zero = _NEAR_ZERO_VOLT if near_zero_volt is None else near_zero_volt
+    return _found(_Finder(results, _WAITING_SECOND, near_zero, _LEVEL), rows)
+
+
+def _found(finder: _Finder, rows: Iterable[int]) -> list[JobFinding]:
+    return [found for job in finder.jobs(rows) for found in finder.of_job(job)]
 
 
 class _Finder:
@@ -112,14 +128,13 @@ class _Finder:
 
     # Jobs ------------------------------------------------------------------------------------------------------------
 
-    def jobs(self) -> Iterator[list[int]]:
-        """Rows of each job that can show something, in its order."""
+    def jobs(self, wanted: Iterable[int]) -> Iterator[list[int]]:
+        """The wanted rows of each job that can show something, in its order."""
         rows = self.rows
         objects, names, joined = rows.words("object_id"), rows.words("job_id"), rows.words("connected")
-        kinds = np.array([self._is_of_interest(row, joined[row]) for row in range(len(rows))], dtype=bool)
         groups: dict[tuple[Any, Any], list[int]] = defaultdict(list)
-        for row in np.flatnonzero(kinds).tolist():
-            if objects[row] is not None:
+        for row in wanted:
+            if objects[row] is not None and self._is_of_interest(row, joined[row]):
                 groups[objects[row], names[row] or rows.second(row) // _DAY].append(row)
         for members in groups.values():
             order, _ = order_of([reading_of_row(rows, row) for row in members], members, rows.table)

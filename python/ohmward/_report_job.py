@@ -12,6 +12,7 @@ from ohmward._report import CAUTIONS
 from ohmward._report_page import Html, document, element, joined, paragraph, section, table
 
 if TYPE_CHECKING:
+    from ohmward._job_findings import JobFinding
     from ohmward.record import LinkResult, Record
 
 __all__ = ["LINK_MARKS", "write"]
@@ -89,6 +90,10 @@ def _list(title: str, items: tuple[str, ...]) -> Html | str:
     return section(title, element("ul", *(element("li", _sentence_case(item), ".") for item in items))) if items else ""
 
 
+def _found(found: JobFinding) -> str:
+    return f"{found.text}; next: {found.next_action}"
+
+
 def _of_plan(record: Record) -> str:
     """What the plan itself asks of dead checks."""
     plan, asked = record.plan, []
@@ -129,6 +134,7 @@ def write(record: Record, path: Path, today: datetime.date) -> Path:
         section("First", _first(record)),
         _list("About the record", record.notes),
         _links(record),
+        _list("What several readings show together", tuple(_found(found) for found in record.shown_together)),
         _list("What the dead readings can not exclude", record.cautions),
         _used(record),
         style="line-height:1.25",  # so that twenty links and their gaps stay on one sheet

@@ -385,7 +385,8 @@ class Forecast:
     value, low, high : float
         Estimate and interval; NaN where there is none.
     status : Status
-        sound, wide, interval_scaled, too_few_points, not_applicable ...
+        sound, wide, few_points (fewer than 12 readings: the interval may hold less than it says), interval_scaled,
+        too_few_points, not_applicable ...
     reason : str
         Why, in words; empty where it is sound.
     noise : float

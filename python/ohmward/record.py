@@ -17,7 +17,7 @@ from ohmward._assess import assess
 from ohmward._column_map import read_column_map
 from ohmward._core import readings as _readings
 from ohmward._core import record as _record
-from ohmward._job_findings import JobFinding, job_findings
+from ohmward._job_findings import JobFinding, findings_of_rows, job_findings
 from ohmward._job_judging import About, JobJudging
 from ohmward._jobs import Job, demo_jobs, job_of_rows, read_job
 from ohmward._plans import SCOPE, Link, Plan, link_title, plans_by_id, read_plan, shipped_plans
@@ -83,6 +83,12 @@ class Record:
     def first_three(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """The three causes that matter first, each with its links."""
         return self.groups[:3]
+
+    @property
+    def shown_together(self) -> tuple[JobFinding, ...]:
+        """What several readings of the job show together, such as the part that leaks; no verdict."""
+        near_zero = self.plan.near_zero_volt if self.plan else None
+        return tuple(findings_of_rows(self.results, self.rows, near_zero_volt=near_zero))
 
     def __repr__(self) -> str:
         """Return the state and what matters first as text."""

@@ -523,6 +523,16 @@ def test_rows_that_make_no_job_are_refused(results):
 SEEDS = range(1001, 1013)
 
 
+def test_the_page_of_a_job_tells_what_its_readings_show_together(results, tmp_path):
+    (leak, _) = [one for one in record.job_findings(results) if one.kind == "part_leaks"]
+    judged = record.judge_rows(results, leak.job_id, plan="converter")
+    assert judged.shown_together == (leak,)
+    page = judged.write_report(tmp_path / "job.html").read_text(encoding="utf-8")
+    assert "What several readings show together" in page
+    assert leak.text[1:] in page
+    assert leak.next_action in page
+
+
 @pytest.fixture(scope="module")
 def power_of_jobs():
     return power.measure(SEEDS)

@@ -116,8 +116,9 @@ double operating_uncertainty(double intrinsic, std::span<const double> influence
   return std::abs(intrinsic) + factor * std::sqrt(squares);
 }
 
-WorstCase worst_case_readings(const Limit& limit, double b) {
+WorstCase worst_case_readings(const Limit& limit, double operating_uncertainty) {
   check(limit);
+  const double b = operating_uncertainty;
   if (!(b >= 0 && b < 1)) throw InvalidParameter("operating_uncertainty", b, "at least 0, below 1");
   return {.lower = limit.lower / (1 - b), .upper = limit.upper / (1 + b)};
 }

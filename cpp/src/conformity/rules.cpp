@@ -38,21 +38,21 @@ void check(const Limit& limit) {
     throw InvalidParameter("upper", limit.upper, "above lower: the interval is empty");
 }
 
-Limit limit_about(const Tolerance& of) {
-  if (!std::isfinite(of.nominal)) throw InvalidParameter("nominal", of.nominal, "a finite number");
-  if (of.below < 0) throw InvalidParameter("below", of.below, "at least 0");
-  if (of.above < 0) throw InvalidParameter("above", of.above, "at least 0");
-  const double unit = of.relative ? std::abs(of.nominal) : 1.0;
-  const Limit limit{.lower = of.nominal - of.below * unit,
-                    .upper = of.nominal + of.above * unit,
-                    .strict = of.strict,
-                    .rule = of.rule};
+Limit limit_about(const Tolerance& tolerance) {
+  if (!std::isfinite(tolerance.nominal)) throw InvalidParameter("nominal", tolerance.nominal, "a finite number");
+  if (tolerance.below < 0) throw InvalidParameter("below", tolerance.below, "at least 0");
+  if (tolerance.above < 0) throw InvalidParameter("above", tolerance.above, "at least 0");
+  const double unit = tolerance.relative ? std::abs(tolerance.nominal) : 1.0;
+  const Limit limit{.lower = tolerance.nominal - tolerance.below * unit,
+                    .upper = tolerance.nominal + tolerance.above * unit,
+                    .strict = tolerance.strict,
+                    .rule = tolerance.rule};
   check(limit);
   return limit;
 }
 
-Acceptance acceptance_of(const Limit& limit, double u, Scale scale) noexcept {
-  const double w = limit.rule.guard_factor() * u;
+Acceptance acceptance_of(const Limit& limit, double standard_uncertainty, Scale scale) noexcept {
+  const double w = limit.rule.guard_factor() * standard_uncertainty;
   if (scale == Scale::log) return {limit.lower * std::exp(w), limit.upper * std::exp(-w)};
   return {limit.lower + w, limit.upper - w};
 }

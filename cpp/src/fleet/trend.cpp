@@ -102,18 +102,19 @@ Trend trend(std::span<const HistoryReading> history, const TrendOptions& options
   const auto first_below = [&](double coverage) {
     const double start = p.day.back();
     if (height(start, coverage) < limit) return start;
-    double before = start;
     constexpr double step = 7;
-    for (double day = start + step; day <= start + options.horizon_day; before = day, day += step) {
-      if (!(height(day, coverage) < limit)) continue;
-      double low = before, high = day;
-      for (int i = 0; i < 40; ++i) {
-        const double middle = 0.5 * (low + high);
-        (height(middle, coverage) < limit ? high : low) = middle;
-      }
-      return high;
+    double before = start, day = start + step;
+    while (day <= start + options.horizon_day && !(height(day, coverage) < limit)) {
+      before = day;
+      day += step;
     }
-    return nan;
+    if (day > start + options.horizon_day) return nan;
+    double low = before, high = day;
+    for (int i = 0; i < 40; ++i) {
+      const double middle = 0.5 * (low + high);
+      (height(middle, coverage) < limit ? high : low) = middle;
+    }
+    return high;
   };
   result.crossing_day = first_below(factor);
   result.expected_crossing_day = first_below(0);

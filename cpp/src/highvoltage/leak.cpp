@@ -261,7 +261,7 @@ PartsAndWhole parts_explain_whole(std::span<const Quantity> parts, const Quantit
   }
   const auto quantile = [&](std::vector<double>& values, double p) {
     if (std::any_of(values.begin(), values.end(), [](double x) { return std::isnan(x); })) return nan;
-    const auto place = values.begin() + static_cast<std::ptrdiff_t>(p * (draws - 1) + 0.5);
+    const auto place = values.begin() + std::lround(p * static_cast<double>(draws - 1));
     std::nth_element(values.begin(), place, values.end());
     return *place;
   };

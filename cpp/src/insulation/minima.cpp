@@ -53,14 +53,14 @@ TableFigure machine_minimum_ohm(const Machine& machine) noexcept {
   return {};
 }
 
-TableFigure minimum_polarisation_index(const ThermalClass& wanted) noexcept {
-  using namespace tables::insulation_minimum_index;
-  if (std::isnan(wanted.celsius)) return {.status = Status::missing_input};
+TableFigure minimum_polarisation_index(const ThermalClass& thermal_class) noexcept {
+  namespace table = tables::insulation_minimum_index;
+  if (std::isnan(thermal_class.celsius)) return {.status = Status::missing_input};
   constexpr double highest_listed = 180;
-  const double listed = std::fmin(wanted.celsius, highest_listed);
-  for (std::size_t i = 0; i < rows; ++i)
-    if (thermal_class[i] == listed && edition[i] == static_cast<double>(wanted.edition))
-      return {.value = minimum[i], .status = Status::sound, .source = source[i]};
+  const double listed = std::fmin(thermal_class.celsius, highest_listed);
+  for (std::size_t i = 0; i < table::rows; ++i)
+    if (table::thermal_class[i] == listed && table::edition[i] == static_cast<double>(thermal_class.edition))
+      return {.value = table::minimum[i], .status = Status::sound, .source = table::source[i]};
   return {};
 }
 
@@ -103,13 +103,13 @@ TestFigure installation_test(double nominal_volt) noexcept {
   return {};
 }
 
-Band band(Index wanted, double value) noexcept {
+Band band(Index index, double value) noexcept {
   namespace table = tables::insulation_bands;
   if (std::isnan(value)) return {};
   if (!(value >= 0)) return {.status = Status::out_of_domain};
   Band found;
   for (std::size_t i = 0; i < table::rows; ++i) {
-    if (table::index[i] != name(wanted)) continue;
+    if (table::index[i] != name(index)) continue;
     if (value >= table::from[i]) {
       found = {.from = table::from[i],
                .to = infinity,

@@ -19,6 +19,8 @@ InstructionLevel highest_supported() noexcept {
 
 InstructionLevel chosen() {
   constexpr const char* variable = "OHMWARD_INSTRUCTION_LEVEL";
+  // Read once, before there can be threads of ours; nothing here writes the environment.
+  // NOLINTNEXTLINE(concurrency-mt-unsafe)
   const char* const given = std::getenv(variable);
   if (given == nullptr || *given == '\0') return highest_supported();
   for (const InstructionLevel level : highest_first) {

@@ -62,7 +62,7 @@ void run_ranges(std::size_t size, int threads, std::size_t grain, RangeTask task
   std::vector<std::jthread> helpers;
   try {
     for (std::size_t i = 1; i < std::min(wanted, useful); ++i) helpers.emplace_back([&ranges] { ranges.work(); });
-  } catch (const std::system_error&) {
+  } catch (const std::system_error&) {  // NOLINT(bugprone-empty-catch)
     // The system has no more threads: those that run, and this one, do the work.
   }
   ranges.work();

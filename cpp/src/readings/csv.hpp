@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <deque>
+#include <exception>
 #include <span>
 #include <string>
 #include <string_view>
@@ -18,7 +19,8 @@ class CsvReader {
   /// @throws UnclosedQuote
   bool next();
 
-  struct UnclosedQuote {
+  struct UnclosedQuote : std::exception {
+    explicit UnclosedQuote(std::int64_t line_of_quote) noexcept : line(line_of_quote) {}
     std::int64_t line;
   };
 

@@ -132,7 +132,8 @@ bool read_format(Scanner text, std::string_view format, Fields& fields) noexcept
       if (!text.literal(format[i])) return false;
       continue;
     }
-    if (++i == format.size() || !read_directive(text, format[i], fields)) return false;
+    ++i;
+    if (i == format.size() || !read_directive(text, format[i], fields)) return false;
   }
   return text.done();
 }
@@ -153,8 +154,9 @@ Checked<Moment> parse_moment(std::string_view text, std::string_view format) noe
   const bool read = format.empty() ? read_iso(scanner, fields) : read_format(scanner, format, fields);
   if (!read || !valid(fields)) return {{}, Status::unreadable_text};
   Moment moment;
-  moment.second = days_from_civil(fields.year, fields.month, fields.day) * day_second + fields.hour * 3600 +
-                  (fields.minute - fields.offset_minute.value_or(0)) * 60 + fields.second;
+  moment.second = days_from_civil(fields.year, fields.month, fields.day) * day_second +
+                  fields.hour * std::int64_t{3600} +
+                  (fields.minute - fields.offset_minute.value_or(0)) * std::int64_t{60} + fields.second;
   moment.has_time = fields.has_time;
   moment.has_offset = fields.offset_minute.has_value();
   return {moment, Status::sound};
@@ -166,7 +168,8 @@ bool is_moment_format(std::string_view format) noexcept {
   bool year = false;
   for (std::size_t i = 0; i < format.size(); ++i) {
     if (format[i] != '%') continue;
-    if (++i == format.size() || std::string_view{"dmYyHMSz%"}.find(format[i]) == std::string_view::npos) return false;
+    ++i;
+    if (i == format.size() || std::string_view{"dmYyHMSz%"}.find(format[i]) == std::string_view::npos) return false;
     day = day || format[i] == 'd';
     month = month || format[i] == 'm';
     year = year || format[i] == 'Y' || format[i] == 'y';

@@ -352,7 +352,7 @@ void RowReader::reject(std::int64_t line, const Problem& problem) {
       {.line = line, .column = std::string{problem.column}, .text = shortened(problem.text), .why = problem.why});
 }
 
-void RowReader::reject_row(std::int64_t line, std::string_view record, std::string why) {
+void RowReader::reject_row(std::int64_t line, std::string_view record, const std::string& why) {
   const std::size_t readings = wide_.empty() ? 1 : wide_.size();
   for (std::size_t i = 0; i < readings; ++i) {
     ++out_.rows;

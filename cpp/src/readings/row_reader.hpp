@@ -37,7 +37,7 @@ class RowReader {
 
   void read(std::int64_t line, std::span<const std::string_view> cells);
   /// A row whose cells can not even be told apart.
-  void reject_row(std::int64_t line, std::string_view record, std::string why);
+  void reject_row(std::int64_t line, std::string_view record, const std::string& why);
 
  private:
   /// A column of the file or a constant; neither: absent.

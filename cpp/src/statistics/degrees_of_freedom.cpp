@@ -16,7 +16,9 @@ double largest(std::span<const double> u) noexcept {
 
 }  // namespace
 
-double welch_satterthwaite(std::span<const double> u, std::span<const double> dof) noexcept {
+double welch_satterthwaite(std::span<const double> standard_uncertainties,
+                           std::span<const double> degrees_of_freedom) noexcept {
+  const std::span u = standard_uncertainties, dof = degrees_of_freedom;
   if (u.size() != dof.size()) return nan;
   const double unit = largest(u);  // so that no square leaves the range of doubles
   double variance = 0;
@@ -29,8 +31,9 @@ double welch_satterthwaite(std::span<const double> u, std::span<const double> do
   return 1 / sum;
 }
 
-double welch_satterthwaite_correlated(std::span<const double> u, std::span<const double> rho,
-                                      std::span<const double> dof) noexcept {
+double welch_satterthwaite_correlated(std::span<const double> contributions, std::span<const double> correlations,
+                                      std::span<const double> degrees_of_freedom) noexcept {
+  const std::span u = contributions, rho = correlations, dof = degrees_of_freedom;
   const std::size_t n = u.size();
   if (dof.size() != n || rho.size() != n * n) return nan;
   const double unit = largest(u);
@@ -47,8 +50,10 @@ double welch_satterthwaite_correlated(std::span<const double> u, std::span<const
   return 1 / sum;
 }
 
-double type_b_degrees_of_freedom(double relative) noexcept { return relative >= 0 ? 0.5 / (relative * relative) : nan; }
+double type_b_degrees_of_freedom(double relative_uncertainty_of_u) noexcept {
+  return relative_uncertainty_of_u >= 0 ? 0.5 / (relative_uncertainty_of_u * relative_uncertainty_of_u) : nan;
+}
 
-double whole_degrees_of_freedom(double dof) noexcept { return std::floor(dof + 0.05); }
+double whole_degrees_of_freedom(double degrees_of_freedom) noexcept { return std::floor(degrees_of_freedom + 0.05); }
 
 }  // namespace ohmward::statistics

@@ -11,6 +11,8 @@
 #include "ohmward/numerics/normal.hpp"
 #include "statistics/quiet_policy.hpp"
 
+// The quiet policy never throws; what is found are constants that Boost.Math initialises with its own.
+// NOLINTBEGIN(bugprone-exception-escape)
 namespace ohmward::statistics {
 namespace {
 
@@ -26,37 +28,39 @@ double quantile_of(const Distribution& distribution, double p, double lowest) no
 
 }  // namespace
 
-double student_t_cdf(double x, double dof) noexcept {
-  if (!(dof > 0)) return nan;
-  if (std::isinf(dof)) return numerics::normal_probability(x);
+double student_t_cdf(double x, double degrees_of_freedom) noexcept {
+  if (!(degrees_of_freedom > 0)) return nan;
+  if (std::isinf(degrees_of_freedom)) return numerics::normal_probability(x);
   if (std::isinf(x)) return x > 0 ? 1 : 0;
-  return boost::math::cdf(boost::math::students_t_distribution<double, QuietPolicy>(dof), x);
+  return boost::math::cdf(boost::math::students_t_distribution<double, QuietPolicy>(degrees_of_freedom), x);
 }
 
-double student_t_quantile(double p, double dof) noexcept {
-  if (!(dof > 0)) return nan;
-  if (std::isinf(dof)) return numerics::normal_quantile(p);
-  return quantile_of(boost::math::students_t_distribution<double, QuietPolicy>(dof), p, -infinity);
+double student_t_quantile(double probability, double degrees_of_freedom) noexcept {
+  if (!(degrees_of_freedom > 0)) return nan;
+  if (std::isinf(degrees_of_freedom)) return numerics::normal_quantile(probability);
+  return quantile_of(boost::math::students_t_distribution<double, QuietPolicy>(degrees_of_freedom), probability,
+                     -infinity);
 }
 
-double chi_squared_quantile(double p, double dof) noexcept {
-  if (!(dof > 0)) return nan;
-  return quantile_of(boost::math::chi_squared_distribution<double, QuietPolicy>(dof), p, 0);
+double chi_squared_quantile(double probability, double degrees_of_freedom) noexcept {
+  if (!(degrees_of_freedom > 0)) return nan;
+  return quantile_of(boost::math::chi_squared_distribution<double, QuietPolicy>(degrees_of_freedom), probability, 0);
 }
 
-double chi_squared_upper(double x, double dof) noexcept {
-  if (!(dof > 0) || !(x >= 0)) return nan;
-  return std::isinf(x) ? 0 : boost::math::gamma_q(dof / 2, x / 2, QuietPolicy{});
+double chi_squared_upper(double x, double degrees_of_freedom) noexcept {
+  if (!(degrees_of_freedom > 0) || !(x >= 0)) return nan;
+  return std::isinf(x) ? 0 : boost::math::gamma_q(degrees_of_freedom / 2, x / 2, QuietPolicy{});
 }
 
-double gamma_quantile(double p, double shape) noexcept {
+double gamma_quantile(double probability, double shape) noexcept {
   if (!(shape > 0)) return nan;
-  return quantile_of(boost::math::gamma_distribution<double, QuietPolicy>(shape), p, 0);
+  return quantile_of(boost::math::gamma_distribution<double, QuietPolicy>(shape), probability, 0);
 }
 
-double beta_quantile(double p, double a, double b) noexcept {
-  if (!is_probability(p) || !(a > 0) || !(b > 0)) return nan;
-  return boost::math::ibeta_inv(a, b, p, QuietPolicy{});
+double beta_quantile(double probability, double first_shape, double second_shape) noexcept {
+  if (!is_probability(probability) || !(first_shape > 0) || !(second_shape > 0)) return nan;
+  return boost::math::ibeta_inv(first_shape, second_shape, probability, QuietPolicy{});
 }
 
 }  // namespace ohmward::statistics
+// NOLINTEND(bugprone-exception-escape)

@@ -30,18 +30,24 @@ Points usable(std::span<const double> x, std::span<const Observation> observatio
 }
 
 std::vector<double> slopes_of_pairs(const Points& of) {
+  const std::size_t n = of.x.size();
   std::vector<double> slopes;
-  for (std::size_t i = 0; i < of.x.size(); ++i)
+  slopes.reserve(n * n / 2);
+  for (std::size_t i = 0; i < n; ++i)
     for (std::size_t j = 0; j < i; ++j)
       if (of.x[i] != of.x[j]) slopes.push_back((of.y[i].y - of.y[j].y) / (of.x[i] - of.x[j]));
   std::ranges::sort(slopes);
   return slopes;
 }
 
+double middle(std::span<const double> sorted) {
+  const std::size_t n = sorted.size();
+  return n % 2 == 1 ? sorted[n / 2] : 0.5 * (sorted[n / 2 - 1] + sorted[n / 2]);
+}
+
 double median(std::vector<double> values) {
   std::ranges::sort(values);
-  const std::size_t n = values.size();
-  return n % 2 == 1 ? values[n / 2] : 0.5 * (values[n / 2 - 1] + values[n / 2]);
+  return middle(values);
 }
 
 /// Standard deviation of Kendall's statistic where y does not depend on x.
@@ -78,7 +84,7 @@ void from_ranks(RobustSlope& result, const std::vector<double>& slopes, double r
   const auto pairs = static_cast<double>(slopes.size());
   const double low = std::round((pairs - reach) / 2) - 1;
   const double high = std::round((pairs + reach) / 2);
-  result.slope = median(slopes);
+  result.slope = middle(slopes);
   result.low = slopes[static_cast<std::size_t>(std::max(low, 0.0))];
   result.high = slopes[static_cast<std::size_t>(std::min(high, pairs - 1))];
   if (low < 0 || high > pairs - 1) result.status = Status::few_points;

@@ -79,6 +79,55 @@ std::vector<double> exits_of_first(std::span<const Lifetime> lifetimes) {
   return exits;
 }
 
+struct Group {
+  LogRankGroup counts;
+  RiskSet risk;
+  std::map<double, std::size_t> failures;
+};
+
+/// Groups by label, ascending.
+std::vector<Group> split(std::span<const Lifetime> lifetimes, std::span<const long> labels) {
+  std::map<long, std::vector<Lifetime>> members;
+  for (std::size_t i = 0; i < labels.size(); ++i) members[labels[i]].push_back(lifetimes[i]);
+  std::vector<Group> groups;
+  for (const auto& [label, of] : members) {
+    const auto failed = static_cast<std::size_t>(std::ranges::count_if(of, &Lifetime::failed));
+    groups.push_back({.counts = {.label = label, .units = of.size(), .failed = failed},
+                      .risk = RiskSet(of),
+                      .failures = failures(of)});
+  }
+  return groups;
+}
+
+/// Observed less expected failures of each group, summed over times, and their covariance if all had one curve.
+struct Excess {
+  Eigen::VectorXd excess, expected;
+  Eigen::MatrixXd covariance;
+};
+
+Excess excess_of(const std::vector<Group>& groups, const std::map<double, std::size_t>& all_failures) {
+  const auto k = static_cast<Eigen::Index>(groups.size());
+  Excess sum{Eigen::VectorXd::Zero(k), Eigen::VectorXd::Zero(k), Eigen::MatrixXd::Zero(k, k)};
+  Eigen::VectorXd at_risk(k);
+  Eigen::VectorXd observed(k);
+  for (const auto& [time, count] : all_failures) {
+    for (Eigen::Index g = 0; g < k; ++g) {
+      const Group& group = groups[static_cast<std::size_t>(g)];
+      const auto found = group.failures.find(time);
+      at_risk[g] = static_cast<double>(group.risk.at(time));
+      observed[g] = found == group.failures.end() ? 0 : static_cast<double>(found->second);
+    }
+    const double n = at_risk.sum();
+    const auto d = static_cast<double>(count);
+    const Eigen::VectorXd share = at_risk / n;
+    sum.expected += d * share;
+    sum.excess += observed - d * share;
+    if (n > 1)
+      sum.covariance += d * (n - d) / (n - 1) * (Eigen::MatrixXd(share.asDiagonal()) - share * share.transpose());
+  }
+  return sum;
+}
+
 }  // namespace
 
 SurvivalStep SurvivalCurve::at(double time) const {
@@ -123,43 +172,19 @@ LogRank log_rank(std::span<const Lifetime> lifetimes, std::span<const long> grou
   if (groups.size() != lifetimes.size())
     throw InvalidParameter("groups", static_cast<double>(groups.size()),
                            "one label a lifetime, " + std::to_string(lifetimes.size()));
-  std::map<long, std::vector<Lifetime>> members;
-  for (std::size_t i = 0; i < groups.size(); ++i) members[groups[i]].push_back(lifetimes[i]);
+  const std::vector<Group> members = split(lifetimes, groups);
+  const Excess excess = excess_of(members, failures(lifetimes));
   LogRank result;
-  std::vector<RiskSet> risk;
-  std::vector<std::map<double, std::size_t>> failed;
-  for (const auto& [label, group] : members) {
-    risk.emplace_back(group);
-    failed.push_back(failures(group));
-    const auto count = static_cast<std::size_t>(std::ranges::count_if(group, &Lifetime::failed));
-    result.groups.push_back({.label = label, .units = group.size(), .failed = count});
-  }
-  const auto k = static_cast<Eigen::Index>(members.size());
-  Eigen::VectorXd excess = Eigen::VectorXd::Zero(k);
-  Eigen::MatrixXd covariance = Eigen::MatrixXd::Zero(k, k);
-  for (const auto& [time, count] : failures(lifetimes)) {
-    Eigen::VectorXd at_risk(k);
-    for (Eigen::Index g = 0; g < k; ++g) at_risk[g] = static_cast<double>(risk[static_cast<std::size_t>(g)].at(time));
-    const double n = at_risk.sum();
-    const auto d = static_cast<double>(count);
-    const Eigen::VectorXd share = at_risk / n;
-    for (Eigen::Index g = 0; g < k; ++g) {
-      const auto& of_group = failed[static_cast<std::size_t>(g)];
-      const auto found = of_group.find(time);
-      excess[g] += (found == of_group.end() ? 0 : static_cast<double>(found->second)) - d * share[g];
-      result.groups[static_cast<std::size_t>(g)].expected += d * share[g];
-    }
-    if (n > 1) {
-      const Eigen::MatrixXd spread = Eigen::MatrixXd(share.asDiagonal()) - share * share.transpose();
-      covariance += d * (n - d) / (n - 1) * spread;
-    }
+  for (std::size_t g = 0; g < members.size(); ++g) {
+    result.groups.push_back(members[g].counts);
+    result.groups[g].expected = excess.expected[static_cast<Eigen::Index>(g)];
   }
   // The groups' excesses add up to 0, so the covariance lacks one rank, or more where groups never met.
   Eigen::CompleteOrthogonalDecomposition<Eigen::MatrixXd> solver;
   solver.setThreshold(1e-10);
-  solver.compute(covariance);
+  solver.compute(excess.covariance);
   if (solver.rank() < 1) return result;
-  result.chi_squared = excess.dot(solver.solve(excess));
+  result.chi_squared = excess.excess.dot(solver.solve(excess.excess));
   result.degrees_of_freedom = static_cast<double>(solver.rank());
   result.p_value = chi_squared_upper(result.chi_squared, result.degrees_of_freedom);
   const bool few =

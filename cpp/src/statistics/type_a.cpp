@@ -94,7 +94,8 @@ MeanOfReadings mean_of_autocorrelated(std::span<const double> readings) {
   return result;
 }
 
-Pooled pooled(std::span<const double> s, std::span<const double> dof) noexcept {
+Pooled pooled(std::span<const double> standard_deviations, std::span<const double> degrees_of_freedom) noexcept {
+  const std::span s = standard_deviations, dof = degrees_of_freedom;
   if (s.size() != dof.size() || s.empty()) return {};
   double squares = 0;
   double total = 0;
@@ -105,43 +106,43 @@ Pooled pooled(std::span<const double> s, std::span<const double> dof) noexcept {
   return {.standard_deviation = std::sqrt(squares / total), .degrees_of_freedom = total};
 }
 
-VarianceComponents variance_components(std::span<const double> readings, std::span<const long> labels,
+VarianceComponents variance_components(std::span<const double> readings, std::span<const long> groups,
                                        double display_step) {
-  if (readings.size() != labels.size())
-    throw InvalidParameter("groups", static_cast<double>(labels.size()),
+  if (readings.size() != groups.size())
+    throw InvalidParameter("groups", static_cast<double>(groups.size()),
                            "as many labels as readings, " + std::to_string(readings.size()));
-  std::map<long, Moments> groups;
+  std::map<long, Moments> moments_by_group;
   for (std::size_t i = 0; i < readings.size(); ++i)
-    if (!std::isnan(readings[i])) groups[labels[i]].add(readings[i]);
+    if (!std::isnan(readings[i])) moments_by_group[groups[i]].add(readings[i]);
   const Moments all = moments(readings);
-  const double k = static_cast<double>(groups.size());
+  const double k = static_cast<double>(moments_by_group.size());
   const double n = static_cast<double>(all.count);
   VarianceComponents result;
-  if (groups.size() < 2 || all.count <= groups.size()) return result;
+  if (moments_by_group.size() < 2 || all.count <= moments_by_group.size()) return result;
 
   double squares_within = 0;
   double squares_between = 0;
   double sizes_squared = 0;
   bool equal_sizes = true;
   Moments of_means;
-  for (const auto& [label, group] : groups) {
+  for (const auto& [label, group] : moments_by_group) {
     const double size = static_cast<double>(group.count);
     squares_within += group.squares();
     squares_between += size * (group.mean() - all.mean()) * (group.mean() - all.mean());
     sizes_squared += size * size;
-    equal_sizes = equal_sizes && group.count == groups.begin()->second.count;
+    equal_sizes = equal_sizes && group.count == moments_by_group.begin()->second.count;
     of_means.add(group.mean());
   }
   const double floor = display_floor(display_step);
   const double within = std::max(squares_within / (n - k), floor * floor);
   const double between_square = squares_between / (k - 1);
-  const double size = (n - sizes_squared / n) / (k - 1);  // the common size where groups are equal
+  const double size = (n - sizes_squared / n) / (k - 1);  // the common size where moments_by_group are equal
   const double between = std::max((between_square - within) / size, 0.0);
   result.mean = equal_sizes ? of_means.mean() : all.mean();
   result.within = std::sqrt(within);
   result.between = std::sqrt(between);
   result.f_ratio = between_square / within;
-  result.status = groups.size() < 4 ? Status::few_points : Status::sound;
+  result.status = moments_by_group.size() < 4 ? Status::few_points : Status::sound;
   if (between > 0) {
     result.standard_uncertainty =
         std::sqrt(equal_sizes ? between_square / n : between * sizes_squared / (n * n) + within / n);

@@ -205,6 +205,7 @@ void Budget::add_observed_together(std::span<const std::string> names, std::span
 
 std::vector<double> Budget::estimates() const {
   std::vector<double> values;
+  values.reserve(inputs_.size());
   for (const Input& input : inputs_) values.push_back(input.estimate);
   return values;
 }

@@ -27,14 +27,14 @@ double degrees(double dof) {
   return dof;
 }
 
-Input centred(Shape shape, const RectangularParameters& of, double divisor) {
-  finite("centre", of.centre);
-  positive("half_width", of.half_width);
+Input centred(Shape shape, const RectangularParameters& parameters, double divisor) {
+  finite("centre", parameters.centre);
+  positive("half_width", parameters.half_width);
   return {.shape = shape,
-          .estimate = of.centre,
-          .standard_uncertainty = of.half_width / std::sqrt(divisor),
-          .degrees_of_freedom = degrees(of.degrees_of_freedom),
-          .parameters = {of.centre, of.half_width}};
+          .estimate = parameters.centre,
+          .standard_uncertainty = parameters.half_width / std::sqrt(divisor),
+          .degrees_of_freedom = degrees(parameters.degrees_of_freedom),
+          .parameters = {parameters.centre, parameters.half_width}};
 }
 
 }  // namespace
@@ -69,81 +69,83 @@ bool is_symmetric(Shape shape) noexcept {
   }
 }
 
-Input normal(const NormalParameters& of) {
-  finite("mean", of.mean);
-  positive("standard_uncertainty", of.standard_uncertainty);
+Input normal(const NormalParameters& parameters) {
+  finite("mean", parameters.mean);
+  positive("standard_uncertainty", parameters.standard_uncertainty);
   return {.shape = Shape::normal,
-          .estimate = of.mean,
-          .standard_uncertainty = of.standard_uncertainty,
-          .degrees_of_freedom = degrees(of.degrees_of_freedom),
-          .parameters = {of.mean, of.standard_uncertainty}};
+          .estimate = parameters.mean,
+          .standard_uncertainty = parameters.standard_uncertainty,
+          .degrees_of_freedom = degrees(parameters.degrees_of_freedom),
+          .parameters = {parameters.mean, parameters.standard_uncertainty}};
 }
 
-Input student_t(const StudentTParameters& of) {
-  finite("location", of.location);
-  positive("scale", of.scale);
+Input student_t(const StudentTParameters& parameters) {
+  finite("location", parameters.location);
+  positive("scale", parameters.scale);
   return {.shape = Shape::student_t,
-          .estimate = of.location,
-          .standard_uncertainty = of.scale,
-          .degrees_of_freedom = degrees(of.degrees_of_freedom),
-          .parameters = {of.location, of.scale, of.degrees_of_freedom}};
+          .estimate = parameters.location,
+          .standard_uncertainty = parameters.scale,
+          .degrees_of_freedom = degrees(parameters.degrees_of_freedom),
+          .parameters = {parameters.location, parameters.scale, parameters.degrees_of_freedom}};
 }
 
-Input student_t_with_standard_uncertainty(const ScaledStudentTParameters& of) {
-  finite("mean", of.mean);
-  positive("standard_uncertainty", of.standard_uncertainty);
-  const double dof = of.degrees_of_freedom;
+Input student_t_with_standard_uncertainty(const ScaledStudentTParameters& parameters) {
+  finite("mean", parameters.mean);
+  positive("standard_uncertainty", parameters.standard_uncertainty);
+  const double dof = parameters.degrees_of_freedom;
   if (!(dof > 2)) throw InvalidParameter("degrees_of_freedom", dof, "above 2: below, t has no standard deviation");
-  const double scale = std::isinf(dof) ? of.standard_uncertainty : of.standard_uncertainty * std::sqrt((dof - 2) / dof);
+  const double scale =
+      std::isinf(dof) ? parameters.standard_uncertainty : parameters.standard_uncertainty * std::sqrt((dof - 2) / dof);
   return {.shape = Shape::student_t_with_standard_uncertainty,
-          .estimate = of.mean,
-          .standard_uncertainty = of.standard_uncertainty,
+          .estimate = parameters.mean,
+          .standard_uncertainty = parameters.standard_uncertainty,
           .degrees_of_freedom = dof,
-          .parameters = {of.mean, scale, dof}};
+          .parameters = {parameters.mean, scale, dof}};
 }
 
-Input rectangular(const RectangularParameters& of) { return centred(Shape::rectangular, of, 3); }
-Input triangular(const RectangularParameters& of) { return centred(Shape::triangular, of, 6); }
-Input arcsine(const RectangularParameters& of) { return centred(Shape::arcsine, of, 2); }
+Input rectangular(const RectangularParameters& parameters) { return centred(Shape::rectangular, parameters, 3); }
+Input triangular(const RectangularParameters& parameters) { return centred(Shape::triangular, parameters, 6); }
+Input arcsine(const RectangularParameters& parameters) { return centred(Shape::arcsine, parameters, 2); }
 
-Input asymmetric(const AsymmetricParameters& of) {
-  finite("estimate", of.estimate);
-  not_negative("below", of.below);
-  not_negative("above", of.above);
-  const double width = positive("below + above", of.below + of.above);
+Input asymmetric(const AsymmetricParameters& parameters) {
+  finite("estimate", parameters.estimate);
+  not_negative("below", parameters.below);
+  not_negative("above", parameters.above);
+  const double width = positive("below + above", parameters.below + parameters.above);
   return {.shape = Shape::asymmetric,
-          .estimate = of.estimate,
+          .estimate = parameters.estimate,
           .standard_uncertainty = width / std::sqrt(12.0),
-          .degrees_of_freedom = degrees(of.degrees_of_freedom),
-          .parameters = {of.estimate + (of.above - of.below) / 2, width / 2}};
+          .degrees_of_freedom = degrees(parameters.degrees_of_freedom),
+          .parameters = {parameters.estimate + (parameters.above - parameters.below) / 2, width / 2}};
 }
 
-Input trapezoidal(const TrapezoidalParameters& of) {
-  if (!(of.top_fraction >= 0 && of.top_fraction <= 1))
-    throw InvalidParameter("top_fraction", of.top_fraction, "0 to 1");
-  Input input = centred(Shape::trapezoidal, {of.centre, of.half_width, of.degrees_of_freedom},
-                        6 / (1 + of.top_fraction * of.top_fraction));
-  input.parameters[2] = of.top_fraction;
+Input trapezoidal(const TrapezoidalParameters& parameters) {
+  if (!(parameters.top_fraction >= 0 && parameters.top_fraction <= 1))
+    throw InvalidParameter("top_fraction", parameters.top_fraction, "0 to 1");
+  Input input = centred(Shape::trapezoidal, {parameters.centre, parameters.half_width, parameters.degrees_of_freedom},
+                        6 / (1 + parameters.top_fraction * parameters.top_fraction));
+  input.parameters[2] = parameters.top_fraction;
   return input;
 }
 
-Input curvilinear_trapezoidal(const CurvilinearTrapezoidalParameters& of) {
-  Input input = centred(Shape::curvilinear_trapezoidal, {of.centre, of.half_width, of.degrees_of_freedom}, 3);
-  const double d = positive("limit_half_width", of.limit_half_width);
-  if (d > of.half_width) throw InvalidParameter("limit_half_width", d, "at most half_width");
-  input.standard_uncertainty = std::sqrt(of.half_width * of.half_width / 3 + d * d / 9);
+Input curvilinear_trapezoidal(const CurvilinearTrapezoidalParameters& parameters) {
+  Input input = centred(Shape::curvilinear_trapezoidal,
+                        {parameters.centre, parameters.half_width, parameters.degrees_of_freedom}, 3);
+  const double d = positive("limit_half_width", parameters.limit_half_width);
+  if (d > parameters.half_width) throw InvalidParameter("limit_half_width", d, "at most half_width");
+  input.standard_uncertainty = std::sqrt(parameters.half_width * parameters.half_width / 3 + d * d / 9);
   input.parameters[2] = d;
   return input;
 }
 
-Input lognormal(const LognormalParameters& of) {
-  positive("median", of.median);
-  positive("standard_uncertainty_of_ln", of.standard_uncertainty_of_ln);
+Input lognormal(const LognormalParameters& parameters) {
+  positive("median", parameters.median);
+  positive("standard_uncertainty_of_ln", parameters.standard_uncertainty_of_ln);
   return {.shape = Shape::lognormal,
-          .estimate = of.median,
-          .standard_uncertainty = of.median * of.standard_uncertainty_of_ln,
-          .degrees_of_freedom = degrees(of.degrees_of_freedom),
-          .parameters = {std::log(of.median), of.standard_uncertainty_of_ln}};
+          .estimate = parameters.median,
+          .standard_uncertainty = parameters.median * parameters.standard_uncertainty_of_ln,
+          .degrees_of_freedom = degrees(parameters.degrees_of_freedom),
+          .parameters = {std::log(parameters.median), parameters.standard_uncertainty_of_ln}};
 }
 
 Input exponential(double mean) {

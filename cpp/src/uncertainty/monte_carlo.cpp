@@ -325,7 +325,8 @@ MonteCarlo monte_carlo(const Budget& budget, const BatchModel& model, std::size_
   }
 }
 
-double numerical_tolerance(double u, int digits) {
+double numerical_tolerance(double standard_uncertainty, int digits) {
+  const double u = standard_uncertainty;
   if (!(u > 0) || !std::isfinite(u)) throw InvalidParameter("standard_uncertainty", u, "a finite number above 0");
   if (digits < 1 || digits > 4) throw InvalidParameter("digits", digits, "1 to 4");
   int exponent = static_cast<int>(std::floor(std::log10(u))) - digits + 1;

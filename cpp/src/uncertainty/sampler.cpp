@@ -141,14 +141,15 @@ Sampler::Sampler(const Budget& budget) : inputs_(budget.inputs()), joint_input_(
   if (!correlated.empty()) add_joint(correlated, correlation, infinity);
 }
 
-void Sampler::add_joint(std::vector<std::size_t> members, const std::vector<double>& correlation, double dof) {
+void Sampler::add_joint(std::vector<std::size_t> members, const std::vector<double>& correlation,
+                        double degrees_of_freedom) {
   std::vector<double> among;
   for (const std::size_t i : members) {
     joint_input_[i] = true;
     for (const std::size_t j : members) among.push_back(correlation[i * inputs_.size() + j]);
   }
   const std::size_t n = members.size();
-  joints_.push_back({std::move(members), lower_triangle(among, n), dof});
+  joints_.push_back({std::move(members), lower_triangle(among, n), degrees_of_freedom});
 }
 
 void Sampler::draw(std::uint64_t seed, std::uint64_t first, std::size_t count, std::span<double> out) const {

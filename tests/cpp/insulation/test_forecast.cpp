@@ -4,6 +4,7 @@
 #include <cstring>
 #include <map>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "check_values.hpp"
@@ -125,6 +126,18 @@ TEST(Forecast, SaysWhenItCanNot) {
   odd.push(3, 1);
   odd.push(700, 1);
   EXPECT_EQ(odd.count(), 0);
+}
+
+TEST(Forecast, FewReadingsAreSaid) {
+  const auto every = [](double step) {
+    ForecastSums sums;
+    for (double t = 5; t <= 600; t += step) sums.push(t, -0.4 * std::log(t));
+    const ForecastGrid grid = formula::forecast_grid(sums);
+    return std::pair{sums.count(),
+                     compact(sums, grid, formula::ForecastRegenerated{.grid = grid, .target = {}}).status};
+  };
+  EXPECT_EQ(every(57), (std::pair{11.0, Status::few_points}));
+  EXPECT_EQ(every(53), (std::pair{12.0, Status::sound}));
 }
 
 TEST(Forecast, AnUndriftedRatioNeverFallsBelowOne) {
