@@ -71,9 +71,11 @@ def about_few_events_of_best_threshold(events: int) -> list[str]:
 
 
 def about_censoring(low: Doubles, high: Doubles) -> list[str]:
-    """Scores that are bounds."""
+    """Scores that are bounds, or all alike."""
     known = ~np.isnan(low)
     bounds = int((known & (low != high)).sum())
+    if not bounds and np.unique(low[known]).size == 1:
+        return ["all scores are equal: no threshold can part them"]
     if not bounds:
         return []
     if bounds == int(known.sum()):

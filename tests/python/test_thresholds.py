@@ -148,6 +148,7 @@ def test_all_scores_over_range():
 def test_all_scores_equal():
     area = study([5] * 30, [1] * 12 + [0] * 18).area_under_curve()
     assert area.estimate == area.low == area.high == 0.5
+    assert "all scores are equal" in " ".join(area.cautions)
 
 
 # --- outcomes defined by the reading ---

@@ -59,7 +59,7 @@ TEST(Attenuation, RecoversAKnownTruth) {
 
 TEST(Attenuation, RecoversItBehindACeiling) {
   const double truth = numerics::normal_probability(1.5 / std::sqrt(2.0));
-  EXPECT_NEAR(made(43, 400, 1.5, 0.7, 2.5).attenuated().normal_area_without_meter, truth, 0.03);
+  EXPECT_NEAR(made(43, 20'000, 1.5, 0.7, 2.5).attenuated().normal_area_without_meter, truth, 0.008);
 }
 
 TEST(Attenuation, APerfectMeterChangesNothing) {
