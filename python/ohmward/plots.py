@@ -13,6 +13,7 @@ from ohmward._plots_depot import (
 )
 from ohmward._plots_highvoltage import chain, decay, ladder
 from ohmward._plots_insulation import forecast_fan, run_in_time, step_test, trend_of_part
+from ohmward._plots_thresholds import decision_curve, roc, score_distributions, survival_by_band
 from ohmward._plots_uncertainty import budget_bars, monte_carlo_histogram, operating_characteristic
 
 __all__ = [
@@ -22,6 +23,7 @@ __all__ = [
     "budget_bars",
     "chain",
     "decay",
+    "decision_curve",
     "forecast_fan",
     "ladder",
     "monte_carlo_histogram",
@@ -32,7 +34,10 @@ __all__ = [
     "posterior_on_curve",
     "quantity_by_kind",
     "relaxation_fan",
+    "roc",
     "run_in_time",
+    "score_distributions",
     "step_test",
+    "survival_by_band",
     "trend_of_part",
 ]

@@ -62,6 +62,8 @@ struct Inner {
   bool solvable = true;
 };
 
+constexpr double rounding = 1e-13;  ///< of a log likelihood, relative
+
 /// Newton; the log likelihood is concave in the coefficients.
 Inner maximise(const Data& data, VectorXd b, double s) {
   Inner inner{.b = std::move(b), .at = {}};
@@ -75,6 +77,13 @@ Inner maximise(const Data& data, VectorXd b, double s) {
     VectorXd delta = factor.solve(inner.at.gradient);
     const double gain = inner.at.gradient.dot(delta);
     if (!(gain > 1e-18)) {
+      inner.converged = true;
+      return inner;
+    }
+    if (gain < rounding * (1 + std::abs(inner.at.value))) {
+      // The likelihood can no longer tell better from worse; the step itself is still exact.
+      inner.b += delta;
+      inner.at = likelihood(data, inner.b, s);
       inner.converged = true;
       return inner;
     }
