@@ -67,6 +67,11 @@ OWD_API const char* owd_error_text(owd_error error);
 OWD_API const char* owd_status_text(owd_status status);
 OWD_API const char* owd_finding_text(uint32_t finding);
 
+/* Memory lent for one forecast, or for the self-test; its content means nothing afterwards. */
+typedef struct owd_forecast_memory {
+  uint64_t opaque[704];
+} owd_forecast_memory;
+
 /* What the self-test found. */
 typedef struct owd_self_test_result {
   uint32_t tables;            /* CRC-32 of every table */
@@ -78,10 +83,11 @@ typedef struct owd_self_test_result {
 /**
  * For power-up: do tables and arithmetic give the bits that they gave on the bench?
  *
- * @param result may be NULL.
+ * @param memory  lent for the call; size: sizeof of it.
+ * @param result  may be NULL.
  * @return OWD_OK or OWD_ERROR_SELF_TEST.
  */
-OWD_API owd_error owd_self_test(owd_self_test_result* result);
+OWD_API owd_error owd_self_test(owd_forecast_memory* memory, size_t size, owd_self_test_result* result);
 
 /* What is wrong with a configuration; `field` is NULL where nothing is. */
 typedef struct owd_fault {
@@ -228,16 +234,11 @@ typedef struct owd_forecast {
   uint8_t reserved[7];
 } owd_forecast;
 
-/* Memory lent for one forecast; its content means nothing afterwards. */
-typedef struct owd_forecast_memory {
-  uint64_t opaque[704];
-} owd_forecast_memory;
-
 /* The 4096 curves of a forecast on the grid of one run: made once, used until the next sample. Without it every pass of
  * a forecast makes the curves anew, with the same bits. */
 typedef struct owd_forecast_library {
   uint64_t tag;
-  uint8_t opaque[102392];
+  uint8_t opaque[104440];
 } owd_forecast_library;
 
 OWD_API owd_error owd_absorption_log_init(owd_absorption_log* log, size_t size, const owd_absorption_log_config* config);
@@ -547,7 +548,7 @@ OWD_API owd_error owd_accuracy_sheet_check(const owd_accuracy_sheet* sheet, owd_
 /**
  * Of a reading on a range that is known. `decision_value`: the limit that it will be compared with; NaN: none.
  * Status: sound; outside_fitted_range: below the line's low end; outside_table: no such line, or the reading lies above
- * it; missing_input; out_of_domain. A sheet that makes no sense is OWD_ERROR_CONFIG.
+ * it; missing_input; out_of_domain. The lines are not checked here: owd_accuracy_sheet_check does that once.
  */
 OWD_API owd_error owd_accuracy_sheet_at(const owd_accuracy_sheet* sheet, uint16_t range, uint16_t voltage, double reading,
                                         double decision_value, owd_accuracy* accuracy);

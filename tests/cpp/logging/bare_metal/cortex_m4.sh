@@ -13,7 +13,7 @@ mkdir -p "$work"
 machine="-mcpu=cortex-m4 -mthumb -mfloat-abi=soft"
 flags="-std=c++20 $machine --specs=picolibc.specs -ffreestanding -fno-exceptions -fno-rtti -fno-threadsafe-statics -ffp-contract=off
        -fno-math-errno -fno-trapping-math -ffunction-sections -fdata-sections -Wall -Wextra -Werror
-       -DOHMWARD_CONTRACTION_IS_OFF -DOHMWARD_HASH_SHORT -isystem $logging/bare_metal/include
+       -DOHMWARD_CONTRACTION_IS_OFF -DOHMWARD_HASH_SHORT -isystem $source/cpp/src/c/freestanding
        -I$source/cpp/include -I$logging"
 link() {  # the board mps2-an386: 4 MiB of code memory, 4 MiB of data memory
   arm-none-eabi-gcc $machine --specs=picolibc.specs --oslib=semihost --crt0=hosted -Wl,--gc-sections \
