@@ -51,8 +51,8 @@ extern "C" {
 /* Grows where a program built with an older header would no longer run. */
 #define OWD_ABI_VERSION 1
 
-typedef int32_t owd_error;  /* OWD_OK or OWD_ERROR_... */
-typedef int8_t owd_status;  /* OWD_STATUS_... */
+typedef int32_t owd_error;    /* OWD_OK or OWD_ERROR_... */
+typedef int8_t owd_status;    /* OWD_STATUS_... */
 typedef int8_t owd_censoring; /* OWD_EXACT, OWD_ABOVE, OWD_BELOW, OWD_OVERLOAD */
 
 /* --- The library ------------------------------------------------------------------------------------------------- */
@@ -141,8 +141,8 @@ typedef struct owd_counts {
 
 /* One sample: resistance, or voltage and current. */
 typedef struct owd_sample {
-  double time_second;    /* since the voltage was switched on */
-  double applied_volt;   /* true test voltage */
+  double time_second;  /* since the voltage was switched on */
+  double applied_volt; /* true test voltage */
   double current_ampere;
   double resistance_ohm; /* NaN: applied_volt over current_ampere */
   uint32_t tick_millisecond;
@@ -176,8 +176,22 @@ typedef struct owd_absorption_log_config {
 } owd_absorption_log_config;
 /* 60 s and 600 s, with forecast. */
 #define OWD_ABSORPTION_LOG_CONFIG \
-  {sizeof(owd_absorption_log_config), 0, OWD_UNKNOWN, 60, 600, OWD_UNKNOWN, OWD_UNKNOWN, 0, OWD_UNKNOWN, 0.02, 0.2, 0, \
-   1.07, OWD_TIME_SECOND, 1, {0}}
+  {sizeof(owd_absorption_log_config), \
+   0, \
+   OWD_UNKNOWN, \
+   60, \
+   600, \
+   OWD_UNKNOWN, \
+   OWD_UNKNOWN, \
+   0, \
+   OWD_UNKNOWN, \
+   0.02, \
+   0.2, \
+   0, \
+   1.07, \
+   OWD_TIME_SECOND, \
+   1, \
+   {0}}
 
 /* R(late)/R(early) [1]. */
 typedef struct owd_ratio {
@@ -241,12 +255,13 @@ typedef struct owd_forecast_library {
   uint8_t opaque[104440];
 } owd_forecast_library;
 
-OWD_API owd_error owd_absorption_log_init(owd_absorption_log* log, size_t size, const owd_absorption_log_config* config);
+OWD_API owd_error owd_absorption_log_init(owd_absorption_log* log, size_t size,
+                                          const owd_absorption_log_config* config);
 OWD_API owd_error owd_absorption_log_check(const owd_absorption_log_config* config, owd_fault* fault);
 OWD_API owd_error owd_absorption_log_reset(owd_absorption_log* log, uint32_t start_tick_millisecond);
 
-/** Status: sound; bound_only; at_reduced_voltage; missing_input; out_of_domain: impossible; contradiction: not later than
- * the one before, or after a cut; not_configured. */
+/** Status: sound; bound_only; at_reduced_voltage; missing_input; out_of_domain: impossible; contradiction: not later
+ * than the one before, or after a cut; not_configured. */
 OWD_API owd_error owd_absorption_log_push(owd_absorption_log* log, const owd_sample* sample, owd_status* status);
 
 /** OWD_MARK_... of the last sample. */
@@ -282,8 +297,9 @@ OWD_API owd_error owd_forecast_library_fill(owd_forecast_library* library, uint3
 
 OWD_API owd_error owd_absorption_log_counts(const owd_absorption_log* log, owd_counts* counts);
 OWD_API owd_error owd_absorption_log_save(const owd_absorption_log* log, uint8_t* record, size_t size, size_t* written);
-OWD_API owd_error owd_absorption_log_resume(owd_absorption_log* log, size_t log_size, const uint8_t* record, size_t size,
-                                            uint8_t how, uint32_t start_tick_millisecond, owd_status* status);
+OWD_API owd_error owd_absorption_log_resume(owd_absorption_log* log, size_t log_size, const uint8_t* record,
+                                            size_t size, uint8_t how, uint32_t start_tick_millisecond,
+                                            owd_status* status);
 
 /* --- Battery that comes to rest ---------------------------------------------------------------------------------- */
 
@@ -425,9 +441,9 @@ typedef struct owd_bonding_log_config {
   double null_low_ohm;                       /* below, a null is plausible for short leads only [ohm] */
   double null_high_ohm;                      /* above, a bad contact was nulled away [ohm] */
   double greatest_age_second;                /* of a null [s] */
-  double polarity_factor; /* forward and reverse apart by more than this many u of their difference */
-  uint8_t time_base;      /* OWD_TIME_... */
-  uint8_t four_wire;      /* 1: needs no null */
+  double polarity_factor;  /* forward and reverse apart by more than this many u of their difference */
+  uint8_t time_base;       /* OWD_TIME_... */
+  uint8_t four_wire;       /* 1: needs no null */
   uint8_t null_subtracted; /* 1: the meter already takes its null off */
   uint8_t reserved[29];
 } owd_bonding_log_config;
@@ -461,7 +477,8 @@ OWD_API owd_error owd_bonding_log_next_joint(owd_bonding_log* log);
 /** Status: sound; bound_only: over range, the joint is open; missing_input; out_of_domain; contradiction;
  * not_configured. */
 OWD_API owd_error owd_bonding_log_push(owd_bonding_log* log, const owd_joint_sample* sample, owd_status* status);
-/** Status: sound; bound_only without a null; missing_input; unknown_bound for an open joint; run_cut; not_configured. */
+/** Status: sound; bound_only without a null; missing_input; unknown_bound for an open joint; run_cut; not_configured.
+ */
 OWD_API owd_error owd_bonding_log_joint(const owd_bonding_log* log, owd_joint* joint);
 OWD_API owd_error owd_bonding_log_counts(const owd_bonding_log* log, owd_counts* counts);
 OWD_API owd_error owd_bonding_log_save(const owd_bonding_log* log, uint8_t* record, size_t size, size_t* written);
@@ -529,8 +546,8 @@ typedef struct owd_accuracy_sheet {
   uint16_t voltages; /* 1 where test_voltages_volt is NULL */
   const owd_accuracy_line* lines;
   const double* test_voltages_volt; /* NULL: holds at any */
-  double divisor;                   /* of the sheet's figures: square root of 3 for bounds; k where the sheet states k */
-  uint8_t log_scale;                /* 1: insulation and its ratios; 0: bonding, voltage, capacitance */
+  double divisor;    /* of the sheet's figures: square root of 3 for bounds; k where the sheet states k */
+  uint8_t log_scale; /* 1: insulation and its ratios; 0: bonding, voltage, capacitance */
   uint8_t reserved[15];
 } owd_accuracy_sheet;
 #define OWD_ACCURACY_SHEET {sizeof(owd_accuracy_sheet), 0, 1, NULL, NULL, 1.7320508075688772, 1, {0}}
@@ -550,13 +567,14 @@ OWD_API owd_error owd_accuracy_sheet_check(const owd_accuracy_sheet* sheet, owd_
  * Status: sound; outside_fitted_range: below the line's low end; outside_table: no such line, or the reading lies above
  * it; missing_input; out_of_domain. The lines are not checked here: owd_accuracy_sheet_check does that once.
  */
-OWD_API owd_error owd_accuracy_sheet_at(const owd_accuracy_sheet* sheet, uint16_t range, uint16_t voltage, double reading,
-                                        double decision_value, owd_accuracy* accuracy);
+OWD_API owd_error owd_accuracy_sheet_at(const owd_accuracy_sheet* sheet, uint16_t range, uint16_t voltage,
+                                        double reading, double decision_value, owd_accuracy* accuracy);
 /** Of a reading on the lowest range that holds it at a test voltage. */
 OWD_API owd_error owd_accuracy_sheet_find(const owd_accuracy_sheet* sheet, double test_voltage_volt, double reading,
                                           double decision_value, owd_accuracy* accuracy);
 /** Greatest value that the meter can show at a test voltage; NaN where the sheet does not say. */
-OWD_API owd_error owd_accuracy_sheet_ceiling(const owd_accuracy_sheet* sheet, double test_voltage_volt, double* ceiling);
+OWD_API owd_error owd_accuracy_sheet_ceiling(const owd_accuracy_sheet* sheet, double test_voltage_volt,
+                                             double* ceiling);
 
 #ifdef __cplusplus
 }

@@ -48,11 +48,8 @@ logging::Sample from_c(const owd_sample& s) noexcept {
 }
 
 owd_spot to_c(const logging::RunSpot& s, double second) noexcept {
-  return {.value = s.value,
-          .second = second,
-          .status = number(s.status),
-          .censoring = number(s.censoring),
-          .reserved = {}};
+  return {
+      .value = s.value, .second = second, .status = number(s.status), .censoring = number(s.censoring), .reserved = {}};
 }
 
 owd_forecast to_c(const formula::Forecast& f) noexcept {
@@ -214,7 +211,6 @@ owd_error owd_absorption_log_save(const owd_absorption_log* log, uint8_t* record
 
 owd_error owd_absorption_log_resume(owd_absorption_log* log, size_t log_size, const uint8_t* record, size_t size,
                                     uint8_t how, uint32_t, owd_status* status) {
-  return resume(log, log_size, record, how, status, [=](AbsorptionLog& of, ohmward::logging::Resume as) {
-    return of.resume(record, size, as);
-  });
+  return resume(log, log_size, record, how, status,
+                [=](AbsorptionLog& of, ohmward::logging::Resume as) { return of.resume(record, size, as); });
 }

@@ -10,8 +10,7 @@ using logging::AccuracyAt, logging::AccuracyLine, logging::AccuracySheet, loggin
 // The table stays where it is, in read-only memory: both languages must see the same lines.
 static_assert(sizeof(owd_accuracy_line) == sizeof(AccuracyLine));
 static_assert(alignof(owd_accuracy_line) == alignof(AccuracyLine));
-#define OHMWARD_SAME_PLACE(field) \
-  static_assert(offsetof(owd_accuracy_line, field) == offsetof(AccuracyLine, field))
+#define OHMWARD_SAME_PLACE(field) static_assert(offsetof(owd_accuracy_line, field) == offsetof(AccuracyLine, field))
 OHMWARD_SAME_PLACE(low);
 OHMWARD_SAME_PLACE(high);
 OHMWARD_SAME_PLACE(display_step);
@@ -47,7 +46,9 @@ owd_accuracy to_c(const AccuracyAt& at) noexcept {
 
 using namespace ohmward::c;
 
-owd_error owd_accuracy_sheet_check(const owd_accuracy_sheet* sheet, owd_fault* fault) { return check(sheet, fault, fault_of); }
+owd_error owd_accuracy_sheet_check(const owd_accuracy_sheet* sheet, owd_fault* fault) {
+  return check(sheet, fault, fault_of);
+}
 
 owd_error owd_accuracy_sheet_at(const owd_accuracy_sheet* sheet, uint16_t range, uint16_t voltage, double reading,
                                 double decision_value, owd_accuracy* accuracy) {

@@ -53,7 +53,9 @@ owd_error owd_bonding_log_init(owd_bonding_log* log, size_t size, const owd_bond
   return init(log, size, config, fault_of, start);
 }
 
-owd_error owd_bonding_log_check(const owd_bonding_log_config* config, owd_fault* fault) { return check(config, fault, fault_of); }
+owd_error owd_bonding_log_check(const owd_bonding_log_config* config, owd_fault* fault) {
+  return check(config, fault, fault_of);
+}
 
 owd_error owd_bonding_log_reset(owd_bonding_log* log, uint32_t start_tick_millisecond) {
   return act(log, [=](BondingLog& of) { of.reset(start_tick_millisecond); });

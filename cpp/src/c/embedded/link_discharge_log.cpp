@@ -54,24 +54,21 @@ owd_error owd_link_discharge_log_push(owd_link_discharge_log* log, const owd_vol
 owd_error owd_link_discharge_log_state(const owd_link_discharge_log* log, owd_decay* state) {
   return read(log, state, [](const LinkDischargeLog& of) {
     const ohmward::formula::DecayState s = of.state();
-    return owd_decay{
-        .initial_volt = s.initial_volt,
-        .time_constant_second = s.time_constant_second,
-        .time_constant_standard_uncertainty_second = s.time_constant_standard_uncertainty_second,
-        .threshold_second = s.threshold_second,
-        .threshold_low_second = s.threshold_low_second,
-        .threshold_high_second = s.threshold_high_second,
-        .chi_square = s.chi_square,
-        .degrees_of_freedom = s.degrees_of_freedom,
-        .remarks = s.remarks,
-        .status = number(s.status),
-        .reserved = {}};
+    return owd_decay{.initial_volt = s.initial_volt,
+                     .time_constant_second = s.time_constant_second,
+                     .time_constant_standard_uncertainty_second = s.time_constant_standard_uncertainty_second,
+                     .threshold_second = s.threshold_second,
+                     .threshold_low_second = s.threshold_low_second,
+                     .threshold_high_second = s.threshold_high_second,
+                     .chi_square = s.chi_square,
+                     .degrees_of_freedom = s.degrees_of_freedom,
+                     .remarks = s.remarks,
+                     .status = number(s.status),
+                     .reserved = {}};
   });
 }
 
-owd_error owd_link_discharge_log_counts(const owd_link_discharge_log* log, owd_counts* out) {
-  return counts(log, out);
-}
+owd_error owd_link_discharge_log_counts(const owd_link_discharge_log* log, owd_counts* out) { return counts(log, out); }
 
 owd_error owd_link_discharge_log_save(const owd_link_discharge_log* log, uint8_t* record, size_t size,
                                       size_t* written) {
@@ -80,7 +77,6 @@ owd_error owd_link_discharge_log_save(const owd_link_discharge_log* log, uint8_t
 
 owd_error owd_link_discharge_log_resume(owd_link_discharge_log* log, size_t log_size, const uint8_t* record,
                                         size_t size, uint8_t how, uint32_t, owd_status* status) {
-  return resume(log, log_size, record, how, status, [=](LinkDischargeLog& of, ohmward::logging::Resume as) {
-    return of.resume(record, size, as);
-  });
+  return resume(log, log_size, record, how, status,
+                [=](LinkDischargeLog& of, ohmward::logging::Resume as) { return of.resume(record, size, as); });
 }

@@ -76,7 +76,6 @@ owd_error owd_resting_voltage_log_save(const owd_resting_voltage_log* log, uint8
 
 owd_error owd_resting_voltage_log_resume(owd_resting_voltage_log* log, size_t log_size, const uint8_t* record,
                                          size_t size, uint8_t how, uint32_t, owd_status* status) {
-  return resume(log, log_size, record, how, status, [=](RestingVoltageLog& of, ohmward::logging::Resume as) {
-    return of.resume(record, size, as);
-  });
+  return resume(log, log_size, record, how, status,
+                [=](RestingVoltageLog& of, ohmward::logging::Resume as) { return of.resume(record, size, as); });
 }

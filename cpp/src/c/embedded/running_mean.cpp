@@ -9,9 +9,7 @@ using logging::Fault, logging::RunningMean, logging::RunningMeanConfig;
 
 RunningMeanConfig from_c(const owd_running_mean_config& c) noexcept { return {.display_step = c.display_step}; }
 Fault fault_of(const owd_running_mean_config& c) noexcept { return logging::check(from_c(c)); }
-void start(RunningMean& mean, const owd_running_mean_config& c) noexcept {
-  static_cast<void>(mean.init(from_c(c)));
-}
+void start(RunningMean& mean, const owd_running_mean_config& c) noexcept { static_cast<void>(mean.init(from_c(c))); }
 
 }  // namespace
 

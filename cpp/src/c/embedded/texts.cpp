@@ -1,5 +1,5 @@
-// A file of its own, of weak functions: a program that has texts of its own, in its own language, defines the three, and
-// none of these is linked. With OWD_WITHOUT_TEXTS nothing is left of them.
+// A file of its own, of weak functions: a program that has texts of its own, in its own language, defines the three,
+// and none of these is linked. With OWD_WITHOUT_TEXTS nothing is left of them.
 
 #include "ohmward_c/embedded.h"
 

@@ -35,7 +35,8 @@ template <std::size_t ours, std::size_t theirs>
 constexpr bool same(const Entry (&c)[ours], const Entry (&cpp)[theirs]) {
   if (ours != theirs) return false;
   for (std::size_t i = 0; i < ours; ++i) {
-    if (c[i].number != cpp[i].number || c[i].text != cpp[i].text || c[i].name.size() != cpp[i].name.size()) return false;
+    if (c[i].number != cpp[i].number || c[i].text != cpp[i].text || c[i].name.size() != cpp[i].name.size())
+      return false;
     for (std::size_t k = 0; k < c[i].name.size(); ++k) {
       const char small = cpp[i].name[k];
       if (c[i].name[k] != (small >= 'a' && small <= 'z' ? small - 'a' + 'A' : small)) return false;
