@@ -6,7 +6,8 @@
 #     abi.sh record  <the same>     writes the record: after an addition, never after a change
 set -eu
 what=$1 library=$2 headers=$3 record=$4
-see() { abidiff --no-show-locs --no-added-syms --headers-dir1 "$headers" --headers-dir2 "$headers" "$1" "$library"; }
+# Without --headers-dir: the record holds no places, so all its types would count as private and be left out.
+see() { abidiff --no-show-locs --no-added-syms "$1" "$library"; }
 case $what in
   compare)
     see "$record"
@@ -23,7 +24,7 @@ case $what in
     echo "a change of the ABI is found"
     ;;
   record)
-    abidw --headers-dir "$headers" --drop-private-types --no-corpus-path --no-comp-dir-path --no-show-locs \
+    abidw --exported-interfaces-only --headers-dir "$headers" --drop-private-types --no-corpus-path --no-comp-dir-path --no-show-locs \
       --out-file "$record" "$library"
     ;;
 esac
