@@ -139,7 +139,9 @@ typedef struct owd_counts {
 
 /* --- Insulation test --------------------------------------------------------------------------------------------- */
 
-/* One sample: resistance, or voltage and current. */
+/* One sample: resistance, or voltage and current. As long as the part is being charged, voltage over current is less
+ * than its resistance: flag such samples OWD_OVER_RANGE, their resistance is a lower bound. Without the flag they are a
+ * jump of the run, which then tells no ratio. */
 typedef struct owd_sample {
   double time_second;  /* since the voltage was switched on */
   double applied_volt; /* true test voltage */

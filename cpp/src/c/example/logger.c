@@ -21,10 +21,10 @@ static void fail(owd_error error, const char* call) {
   fprintf(stderr, "%s: %s\n", call, owd_error_text(error));
   exit(1);
 }
-#define CALL(call)                                    \
-  do {                                                \
-    const owd_error error_ = (call);                  \
-    if (error_ != OWD_OK) fail(error_, #call);        \
+#define CALL(call) \
+  do { \
+    const owd_error error_ = (call); \
+    if (error_ != OWD_OK) fail(error_, #call); \
   } while (0)
 
 static const char* settling_text(int8_t state) {
@@ -96,6 +96,7 @@ int main(void) {
   owd_absorption_log_config config = OWD_ABSORPTION_LOG_CONFIG;
   char line[200];
   unsigned shown = 0;
+  double volt_before = 0;
   int begun = 0;
 
   CALL(owd_self_test(&memory, sizeof memory, NULL));
@@ -116,6 +117,10 @@ int main(void) {
     sample.applied_volt = strtod(volt, NULL);
     sample.current_ampere = strtod(ampere, NULL);
     sample.flags = (uint8_t)flags;
+    /* As long as the voltage rises the part is being charged, and voltage over current is less than its resistance: a
+     * lower bound. */
+    if (sample.applied_volt > 1.01 * volt_before) sample.flags |= OWD_OVER_RANGE;
+    volt_before = sample.applied_volt;
     if (!begun) { /* the first line is when the voltage was switched on */
       config.start_tick_millisecond = sample.tick_millisecond;
       CALL(owd_absorption_log_init(&test, sizeof test, &config));
