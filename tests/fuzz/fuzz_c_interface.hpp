@@ -116,9 +116,12 @@ inline void set_up(owd_error error, owd_status of_push) {
 
 /// Breaks a record, with a checksum that fits or not.
 inline void damage(Bytes& bytes, std::uint8_t* record, std::size_t size) {
-  const std::uint8_t how = bytes.byte() % 4;
+  const std::uint8_t how = bytes.byte() % 5;
   if (how == 0) return;
-  for (int i = 0; i < how; ++i) record[(bytes.byte() | std::size_t{bytes.byte()} << 8) % size] = bytes.byte();
+  const std::size_t place = (bytes.byte() | std::size_t{bytes.byte()} << 8) % size;
+  if (how == 4)  // counts at their end, numbers that are none
+    for (std::size_t i = place, end = place + bytes.byte(); i < end && i < size; ++i) record[i] = 0xFF;
+  for (int i = 0; i < how % 4; ++i) record[(place + bytes.byte()) % size] = bytes.byte();
   if (how == 1) return;
   const std::uint32_t sum = logging::detail::crc32(record, size - 4);
   for (int i = 0; i < 4; ++i) record[size - 4 + static_cast<std::size_t>(i)] = static_cast<std::uint8_t>(sum >> 8 * i);
@@ -481,21 +484,138 @@ inline void use_library(Bytes& bytes, Objects& o) {
   if (bytes.byte() == 1) must(owd_self_test(&o.memory, sizeof o.memory, &result) == OWD_OK);
 }
 
-/// Calls with what is null: errors, and nothing else.
-inline void use_null(Bytes& bytes, Objects& o) {
-  const owd_sample s = OWD_SAMPLE;
+template <class Handle, class Sample, class Push, class Counts, class Save, class Reset>
+void null_log(Handle* nothing, Handle* log, const Sample& sample, Push push, Counts counts, Save save, Reset reset) {
+  owd_counts c;
+  std::uint8_t record[8];
   std::size_t written;
+  must(push(nothing, &sample, nullptr) == OWD_ERROR_NULL && push(log, nullptr, nullptr) == OWD_ERROR_NULL);
+  must(counts(nothing, &c) == OWD_ERROR_NULL && counts(log, nullptr) == OWD_ERROR_NULL);
+  must(save(nothing, record, 8, &written) == OWD_ERROR_NULL && save(log, nullptr, 8, &written) == OWD_ERROR_NULL);
+  must(save(log, record, 8, nullptr) == OWD_ERROR_NULL && reset(nothing, 0) == OWD_ERROR_NULL);
+}
+
+/// `init` and `check` with what is null or too small, then `resume` likewise.
+template <class Handle, class Config, class Init, class Check, class Resume>
+void null_set_up(Handle log, Config config, Init init, Check check, Resume resume) {
+  owd_status status;
+  const std::uint8_t record[8] = {};
+  must(init(nullptr, sizeof log, &config) == OWD_ERROR_NULL && init(&log, sizeof log, nullptr) == OWD_ERROR_NULL);
+  must(init(&log, sizeof log - 1, &config) == OWD_ERROR_SIZE && check(nullptr, nullptr) == OWD_ERROR_NULL);
+  must(resume(nullptr, sizeof log, record, 8, 0, 0, &status) == OWD_ERROR_NULL);
+  must(resume(&log, sizeof log, nullptr, 8, 0, 0, &status) == OWD_ERROR_NULL);
+  must(resume(&log, 8, record, 8, 0, 0, &status) == OWD_ERROR_SIZE);
+  must(resume(&log, sizeof log, record, 8, 7, 0, &status) == OWD_ERROR_PARAMETER);
+  must(resume(&log, sizeof log, record, 8, 0, 0, nullptr) == OWD_OK);
+}
+
+/// Every reader: of nothing, into nothing, and of what may be initialised or not.
+template <class Handle, class Out, class Read>
+void null_read(const Handle* log, Out out, Read read) {
+  must(read(static_cast<const Handle*>(nullptr), &out) == OWD_ERROR_NULL);
+  must(read(log, nullptr) == OWD_ERROR_NULL);
+  const owd_error error = read(log, &out);
+  must(error == OWD_OK || error == OWD_ERROR_NOT_INITIALISED);
+}
+
+inline void null_insulation(Objects& o) {
+  const owd_sample s = OWD_SAMPLE;
+  const owd_absorption_log_config c = OWD_ABSORPTION_LOG_CONFIG;
+  owd_absorption_log* const nothing = nullptr;
+  null_log(nothing, &o.absorption, s, owd_absorption_log_push, owd_absorption_log_counts, owd_absorption_log_save,
+           owd_absorption_log_reset);
+  null_set_up(o.absorption, c, owd_absorption_log_init, owd_absorption_log_check, owd_absorption_log_resume);
+  null_read(&o.absorption, owd_ratio{}, owd_absorption_log_ratio);
+  null_read(&o.absorption, owd_spot{}, owd_absorption_log_early);
+  null_read(&o.absorption, owd_spot{}, owd_absorption_log_late);
+  null_read(&o.absorption, owd_spot{}, owd_absorption_log_latest);
+  null_read(&o.absorption, owd_settling{}, owd_absorption_log_settling);
+  null_read(&o.absorption, owd_charging{}, owd_absorption_log_charging);
+  null_read(&o.absorption, std::int8_t{}, owd_absorption_log_contact);
+  null_read(&o.absorption, std::uint16_t{}, owd_absorption_log_marks);
+  owd_forecast f;
   std::uint8_t more;
-  switch (bytes.byte() % 8) {
-    case 0: must(owd_absorption_log_push(&o.absorption, nullptr, nullptr) == OWD_ERROR_NULL); break;
-    case 1: must(owd_absorption_log_push(nullptr, &s, nullptr) == OWD_ERROR_NULL); break;
-    case 2: must(owd_absorption_log_save(&o.absorption, nullptr, 0, &written) == OWD_ERROR_NULL); break;
-    case 3: must(owd_absorption_log_init(nullptr, 0, nullptr) == OWD_ERROR_NULL); break;
-    case 4: must(owd_absorption_log_ratio(&o.absorption, nullptr) == OWD_ERROR_NULL); break;
-    case 5: must(owd_forecast_library_fill(nullptr, 1, &more) == OWD_ERROR_NULL); break;
-    case 6: must(owd_accuracy_sheet_check(nullptr, nullptr) == OWD_ERROR_NULL); break;
-    default: must(owd_self_test(nullptr, 0, nullptr) == OWD_ERROR_NULL); break;
+  must(owd_absorption_log_forecast(&o.absorption, 0.95, nullptr, 0, nullptr, &f) == OWD_ERROR_NULL);
+  must(owd_absorption_log_forecast(nothing, 0.95, &o.memory, sizeof o.memory, nullptr, &f) == OWD_ERROR_NULL);
+  must(owd_absorption_log_forecast(&o.absorption, 0.95, &o.memory, sizeof o.memory, nullptr, nullptr) ==
+       OWD_ERROR_NULL);
+  must(owd_forecast_library_begin(&o.library, sizeof o.library, nullptr) == OWD_ERROR_NULL);
+  if (owd_absorption_log_counts(&o.absorption, std::make_unique<owd_counts>().get()) == OWD_OK) {
+    must(owd_forecast_library_begin(nullptr, 0, &o.absorption) == OWD_ERROR_NULL);
+    must(owd_forecast_library_begin(&o.library, 8, &o.absorption) == OWD_ERROR_SIZE);
   }
+  must(owd_forecast_library_fill(nullptr, 1, &more) == OWD_ERROR_NULL);
+  must(owd_forecast_library_fill(&o.library, 1, nullptr) == OWD_ERROR_NULL);
+}
+
+inline void null_voltages(Objects& o) {
+  const owd_voltage_sample s = OWD_VOLTAGE_SAMPLE;
+  owd_resting_voltage_log* const no_rest = nullptr;
+  owd_link_discharge_log* const no_link = nullptr;
+  null_log(no_rest, &o.resting, s, owd_resting_voltage_log_push, owd_resting_voltage_log_counts,
+           owd_resting_voltage_log_save, owd_resting_voltage_log_reset);
+  null_log(no_link, &o.link, s, owd_link_discharge_log_push, owd_link_discharge_log_counts, owd_link_discharge_log_save,
+           owd_link_discharge_log_reset);
+  const owd_resting_voltage_log_config of_rest = OWD_RESTING_VOLTAGE_LOG_CONFIG;
+  const owd_link_discharge_log_config of_link = OWD_LINK_DISCHARGE_LOG_CONFIG;
+  null_set_up(o.resting, of_rest, owd_resting_voltage_log_init, owd_resting_voltage_log_check,
+              owd_resting_voltage_log_resume);
+  null_set_up(o.link, of_link, owd_link_discharge_log_init, owd_link_discharge_log_check,
+              owd_link_discharge_log_resume);
+  null_read(&o.resting, owd_resting{}, owd_resting_voltage_log_state);
+  null_read(&o.link, owd_decay{}, owd_link_discharge_log_state);
+}
+
+inline void null_joints(Objects& o) {
+  const owd_joint_sample s = OWD_JOINT_SAMPLE;
+  const owd_bonding_log_config c = OWD_BONDING_LOG_CONFIG;
+  owd_bonding_log* const nothing = nullptr;
+  null_log(nothing, &o.bonding, s, owd_bonding_log_push, owd_bonding_log_counts, owd_bonding_log_save,
+           owd_bonding_log_reset);
+  null_log(nothing, &o.bonding, s, owd_bonding_log_push_null, owd_bonding_log_counts, owd_bonding_log_save,
+           owd_bonding_log_reset);
+  null_set_up(o.bonding, c, owd_bonding_log_init, owd_bonding_log_check, owd_bonding_log_resume);
+  null_read(&o.bonding, owd_joint{}, owd_bonding_log_joint);
+  must(owd_bonding_log_next_joint(nullptr) == OWD_ERROR_NULL && owd_bonding_log_forget_null(nullptr) == OWD_ERROR_NULL);
+}
+
+inline void null_mean_and_sheet(Objects& o) {
+  const owd_running_mean_config c = OWD_RUNNING_MEAN_CONFIG;
+  owd_running_mean* const nothing = nullptr;
+  owd_counts counts;
+  std::uint8_t record[8] = {};
+  std::size_t written;
+  must(owd_running_mean_init(nullptr, 0, &c) == OWD_ERROR_NULL && owd_running_mean_check(nullptr, nullptr) != OWD_OK);
+  must(owd_running_mean_init(&o.other, 8, &c) == OWD_ERROR_SIZE);
+  must(owd_running_mean_push(nothing, 1, nullptr) == OWD_ERROR_NULL);
+  must(owd_running_mean_merge(&o.mean, nothing, nullptr) == OWD_ERROR_NULL);
+  must(owd_running_mean_reset(nothing) == OWD_ERROR_NULL);
+  must(owd_running_mean_counts(nothing, &counts) == OWD_ERROR_NULL);
+  must(owd_running_mean_counts(&o.mean, nullptr) == OWD_ERROR_NULL);
+  must(owd_running_mean_save(nothing, record, 8, &written) == OWD_ERROR_NULL);
+  must(owd_running_mean_save(&o.mean, nullptr, 8, &written) == OWD_ERROR_NULL);
+  must(owd_running_mean_resume(nothing, sizeof o.mean, record, 8, 0, nullptr) == OWD_ERROR_NULL);
+  must(owd_running_mean_resume(&o.mean, sizeof o.mean, nullptr, 8, 0, nullptr) == OWD_ERROR_NULL);
+  must(owd_running_mean_resume(&o.mean, 8, record, 8, 0, nullptr) == OWD_ERROR_SIZE);
+  null_read(&o.mean, owd_mean{}, owd_running_mean_state);
+  owd_accuracy at;
+  const owd_accuracy_sheet sheet = OWD_ACCURACY_SHEET;
+  must(owd_accuracy_sheet_check(nullptr, nullptr) == OWD_ERROR_NULL);
+  must(owd_accuracy_sheet_at(nullptr, 0, 0, 1, 1, &at) == OWD_ERROR_NULL);
+  must(owd_accuracy_sheet_at(&sheet, 0, 0, 1, 1, nullptr) == OWD_ERROR_NULL);
+  must(owd_accuracy_sheet_find(nullptr, 1, 1, 1, &at) == OWD_ERROR_NULL);
+  must(owd_accuracy_sheet_find(&sheet, 1, 1, 1, nullptr) == OWD_ERROR_NULL);
+  must(owd_accuracy_sheet_ceiling(nullptr, 1, &at.gain) == OWD_ERROR_NULL);
+  must(owd_accuracy_sheet_ceiling(&sheet, 1, nullptr) == OWD_ERROR_NULL);
+  must(owd_self_test(nullptr, 0, nullptr) == OWD_ERROR_NULL && owd_self_test(&o.memory, 8, nullptr) == OWD_ERROR_SIZE);
+}
+
+/// Calls with what is null, too small or not initialised: errors, and nothing else.
+inline void use_null(Bytes&, Objects& o) {
+  null_insulation(o);
+  null_voltages(o);
+  null_joints(o);
+  null_mean_and_sheet(o);
 }
 
 inline void c_interface(const std::uint8_t* data, std::size_t size) {
