@@ -79,6 +79,36 @@ def test_pkg_config(installed, tmp_path):
     assert "libohmward_c.so.1 =>" in run("ldd", consumer)
 
 
+def example(page, language):
+    """Return the first example of a language on a page."""
+    return re.search(rf"```{language}\n(.*?)```", page.read_text(encoding="utf-8"), re.DOTALL)[1]
+
+
+def test_the_vendors_c_example(installed, tmp_path):
+    code = example(installed / "share" / "ohmward" / "vendor.md", "c")
+    include, body = code.split("\n", 1)
+    source = tmp_path / "example.c"
+    source.write_text(f"{include}\n#include <stdio.h>\nint main(void) {{\n{body}return 0;\n}}\n", encoding="utf-8")
+    library = next(installed.rglob("libohmward_c_embedded.a"))
+    program = tmp_path / "example"
+    run("gcc", "-std=c99", "-Wall", "-Werror", f"-I{installed}/include", source, library, "-lm", "-o", program)
+    assert run(program) == "outside the curve; no value\n"  # one sample: the ratio's late time was not read yet
+
+
+def test_the_readmes_cpp_example(installed, tmp_path):
+    include, body = example(ROOT / "README.md", "cpp").split("\n", 1)
+    source = tmp_path / "example.cpp"
+    before, after = body.split("log.push", 1)
+    source.write_text(
+        f"{include}\nint main() {{\n{before}for (double t = 1, r = 1e9; t <= 600; t += 1) log.push{after}"
+        "return index.value == 1 ? 0 : 1;\n}\n",
+        encoding="utf-8",
+    )
+    flags = ("-std=c++20", "-ffp-contract=off", "-DOHMWARD_CONTRACTION_IS_OFF", "-Wno-unused-result")
+    run("g++", *flags, f"-I{installed}/include", source, "-o", tmp_path / "example")
+    run(tmp_path / "example")
+
+
 NEEDED_FOR_BARE_METAL = ("arm-none-eabi-g++", "qemu-system-arm")
 
 
