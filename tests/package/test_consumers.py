@@ -112,7 +112,9 @@ def test_the_readmes_cpp_example(installed, tmp_path):
 NEEDED_FOR_BARE_METAL = ("arm-none-eabi-g++", "qemu-system-arm")
 
 
-@pytest.mark.skipif(not all(map(shutil.which, NEEDED_FOR_BARE_METAL)), reason="needs " + ", ".join(NEEDED_FOR_BARE_METAL))
+@pytest.mark.skipif(
+    not all(map(shutil.which, NEEDED_FOR_BARE_METAL)), reason="needs " + ", ".join(NEEDED_FOR_BARE_METAL)
+)
 def test_bare_metal(installed, tmp_path):
     script = shutil.copy(ROOT / "tests" / "package" / "consumers" / "bare_metal" / "build.sh", tmp_path)
     assert " numbers compared, 0 differ" in run("sh", script, installed, tmp_path / "work")

@@ -3,6 +3,7 @@
 
 #include "ohmward_c/embedded.h"
 
+/* clang-format off */
 #if !defined(ONLY_library) && !defined(ONLY_absorption_log) && !defined(ONLY_resting_voltage_log) && !defined(ONLY_link_discharge_log) && !defined(ONLY_bonding_log) && !defined(ONLY_running_mean) && !defined(ONLY_accuracy_sheet)
 #define ONLY_library
 #define ONLY_absorption_log
@@ -13,7 +14,6 @@
 #define ONLY_accuracy_sheet
 #endif
 
-/* clang-format off */
 typedef void (*any_call)(void);
 #define KEEP(call) (any_call) call,
 

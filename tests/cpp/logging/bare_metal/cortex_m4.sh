@@ -5,7 +5,7 @@
 #         compares its short hashes with logging_hashes.txt
 #     cortex_m4.sh <source folder> <work folder> figures <program of every call> <program that measures>
 #         text size, stack, instructions; fails beyond the limits
-#     cortex_m4.sh <source folder> <work folder> c_figures
+#     cortex_m4.sh <source folder> <work folder> c_figures <program of every call> <program that measures>
 #         the same of the C interface's embedded part
 set -eu
 source=$1 work=$2 what=$3
@@ -61,9 +61,10 @@ case $what in
     awk '/^deepest/ { seen = 1; bad = $3 > 1536 } END { exit !seen || bad }' "$work/figures.txt"
     ;;
   c_figures)
+    calls=$1
     image() {  # of all calls, or of one group
       arm-none-eabi-gcc -std=c99 $machine --specs=picolibc.specs -Os -Wall -Wextra -Werror -I"$source/cpp/include" ${1:+-DONLY_$1} \
-        -c "$source/tests/c/bare_metal/every_call.c" -o "$work/every_call.o"
+        -c "$source/tests/c/$calls" -o "$work/every_call.o"
       link "$work/every_call.o" "$work"/*.of_c.o -o "$work/every_call.elf"
       text=$(text_of "$work/every_call.elf")
     }
@@ -78,7 +79,7 @@ case $what in
     done
     image
     echo "text of every call, texts, self-test, software doubles and start-up with -Os: $text bytes"
-    arm-none-eabi-g++ $flags -Os -I"$source/tests/cpp/logging" -c "$source/tests/c/bare_metal/figures.cpp" \
+    arm-none-eabi-g++ $flags -Os -I"$source/tests/cpp/logging" -c "$source/tests/c/$2" \
       -o "$work/figures.o"
     link "$work/figures.o" "$work"/*.of_c.o -o "$work/figures.elf"
     run "$work/figures.elf" -icount shift=0 >"$work/figures.txt"
