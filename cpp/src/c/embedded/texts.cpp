@@ -15,18 +15,24 @@
   case number: return text;
 
 OHMWARD_REPLACEABLE const char* owd_error_text(owd_error error) {
-  switch (error) { OWD_ERROR_TABLE(OHMWARD_CASE) }
-  return "unknown error";
+  switch (error) {
+    OWD_ERROR_TABLE(OHMWARD_CASE)
+    default: return "unknown error";
+  }
 }
 
 OHMWARD_REPLACEABLE const char* owd_status_text(owd_status status) {
-  switch (status) { OWD_STATUS_TABLE(OHMWARD_CASE) }
-  return "unknown status";
+  switch (status) {
+    OWD_STATUS_TABLE(OHMWARD_CASE)
+    default: return "unknown status";
+  }
 }
 
 OHMWARD_REPLACEABLE const char* owd_finding_text(uint32_t finding) {
-  switch (finding) { OWD_FINDING_TABLE(OHMWARD_CASE) }
-  return "unknown finding";
+  switch (finding) {
+    OWD_FINDING_TABLE(OHMWARD_CASE)
+    default: return "unknown finding";
+  }
 }
 
 #endif

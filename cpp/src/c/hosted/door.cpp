@@ -12,11 +12,10 @@ thread_local std::array<char, 256> last_error{};
 
 namespace ohmward::c {
 
-owd_error failed(owd_error error, std::string_view text) noexcept {
+void keep_error(std::string_view text) noexcept {
   const std::size_t length = std::min(text.size(), last_error.size() - 1);
   std::copy_n(text.begin(), length, last_error.begin());
   last_error[length] = '\0';
-  return error;
 }
 
 }  // namespace ohmward::c

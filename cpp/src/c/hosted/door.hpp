@@ -13,8 +13,14 @@
 
 namespace ohmward::c {
 
-/// Keeps the text of this thread and gives the error back.
-owd_error failed(owd_error error, std::string_view text) noexcept;
+/// Keeps the text of this thread.
+void keep_error(std::string_view text) noexcept;
+
+/// Keeps the text and gives the error back.
+inline owd_error failed(owd_error error, std::string_view text) noexcept {
+  keep_error(text);
+  return error;
+}
 
 /// Runs `body`, which returns an error or throws.
 template <class Body>

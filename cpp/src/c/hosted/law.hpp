@@ -7,6 +7,6 @@
 namespace ohmward::c {
 
 /// @throws InvalidParameter for what the law's own checks refuse, and for an unknown kind
-[[nodiscard]] temperature::Law from_c(const owd_law& law);
+[[nodiscard]] temperature::Law from_c(const owd_law& given);
 
 }  // namespace ohmward::c

@@ -6,7 +6,7 @@
 namespace ohmward::c {
 
 /// @throws InvalidParameter for numbers outside their lists
-[[nodiscard]] uncertainty::Quantity from_c(const owd_quantity& quantity);
-[[nodiscard]] owd_quantity to_c(const uncertainty::Quantity& quantity) noexcept;
+[[nodiscard]] uncertainty::Quantity from_c(const owd_quantity& c);
+[[nodiscard]] owd_quantity to_c(const uncertainty::Quantity& q) noexcept;
 
 }  // namespace ohmward::c
