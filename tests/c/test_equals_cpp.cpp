@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <bit>
+#include <cfenv>
 #include <cstring>
 #include <memory>
 #include <vector>
@@ -486,6 +487,20 @@ TEST(CInterface, DefaultsAreThoseOfCpp) {
   EXPECT_EQ(sheet.divisor, s.divisor);
   EXPECT_EQ(sheet.voltages, s.voltages);
   EXPECT_EQ(sheet.log_scale, s.log_scale ? 1 : 0);
+}
+
+TEST(CInterface, TheSelfTestFindsAnotherRoundingMode) {
+  const auto memory = std::make_unique<owd_forecast_memory>();
+  owd_self_test_result result;
+  for (const int mode : {FE_UPWARD, FE_DOWNWARD, FE_TOWARDZERO}) {
+    ASSERT_EQ(std::fesetround(mode), 0);
+    const owd_error found = owd_self_test(memory.get(), sizeof *memory, &result);
+    ASSERT_EQ(std::fesetround(FE_TONEAREST), 0);
+    EXPECT_EQ(found, OWD_ERROR_SELF_TEST);
+    EXPECT_EQ(result.tables, result.tables_expected);
+    EXPECT_NE(result.formulas, result.formulas_expected);
+  }
+  EXPECT_EQ(owd_self_test(memory.get(), sizeof *memory, &result), OWD_OK);
 }
 
 /// Sheet, temperature, limit: the verdict of C is that of C++, part by part.
