@@ -52,6 +52,16 @@ def test_includes(path):
     assert included <= allowed(room), f"{room} may not include {sorted(included - allowed(room))}"
 
 
+@pytest.mark.parametrize("part", TABLE["c"])
+def test_parts_of_the_c_interface(part):
+    sources = matching(f"cpp/src/c/{part}/**")
+    assert sources
+    included = {room for path in sources for room in INCLUDE.findall(text(path))}
+    allowed_here = set(TABLE["c"][part])
+    assert included <= allowed_here, f"may not include {sorted(included - allowed_here)}"
+    assert not any(re.search(r'#\s*include\s*"c/hosted/', text(path)) for path in sources if part == "embedded")
+
+
 @pytest.mark.parametrize("path", matching("cpp/src/*/CMakeLists.txt"), ids=str)
 def test_cmake_needs(path):
     """NEEDS of a room cover what its files include, and no more than the table allows."""

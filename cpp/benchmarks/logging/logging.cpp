@@ -5,6 +5,7 @@
 #include <memory>
 #include <vector>
 
+#include "ohmward_c/embedded.h"
 #include "streams.hpp"
 
 namespace ohmward::logging::testing {
@@ -96,11 +97,43 @@ void print_all() {
   print(
       "RunningMean::push", 4000, count, [&] { static_cast<void>(mean.init({})); },
       [&](int i) { static_cast<void>(mean.push(rests[static_cast<std::size_t>(i)].voltage_volt)); });
+  sink = mean.state().mean;  // else nothing of it is left to measure
+}
+
+/// The same samples through the C interface, from the shared library.
+void print_c() {
+  constexpr int count = 550;
+  Random random(1);
+  std::vector<owd_sample> by_current, by_ohm;
+  for (int i = 1; i <= count; ++i) {
+    const double ohm = 1e9 * numerics::pow(i, 0.4) * (1 + 0.005 * random.normal());
+    by_current.push_back({1.0 * i, 1000, 1000 / ohm, nan, 0, 0, {}});
+    by_ohm.push_back({1.0 * i, nan, nan, ohm, 0, 0, {}});
+  }
+  owd_absorption_log log;
+  owd_absorption_log_config config = OWD_ABSORPTION_LOG_CONFIG;
+  config.test_voltage_volt = 1000;
+  config.source_ampere = 1e-3;
+  const auto begin = [&] { sink = owd_absorption_log_init(&log, sizeof log, &config); };
+  const auto push = [&log](const std::vector<owd_sample>& samples) {
+    return [&log, &samples](int i) {
+      owd_status status = 0;
+      static_cast<void>(owd_absorption_log_push(&log, &samples[static_cast<std::size_t>(i)], &status));
+    };
+  };
+  config.forecast = 0;
+  print("owd_absorption_log_push, no forecast sums, R", 4000, count, begin, push(by_ohm));
+  print("owd_absorption_log_push, no forecast, U and I", 4000, count, begin, push(by_current));
+  config.forecast = 1;
+  print("owd_absorption_log_push, forecast, U and I", 4000, count, begin, push(by_current));
+  owd_forecast_memory memory;
+  print("owd_self_test", 20, 1, [] {}, [&](int) { sink = owd_self_test(&memory, sizeof memory, nullptr); });
 }
 
 }  // namespace ohmward::logging::testing
 
 int main() {
   ohmward::logging::testing::print_all();
+  ohmward::logging::testing::print_c();
   return 0;
 }

@@ -299,9 +299,15 @@ class AbsorptionLog {
   /// Begins a library for the run as it stands; then `library.fill(memory.grid, log.forecast_target(), some)` between
   /// other work.
   void begin_library(ForecastLibrary& library, ForecastMemory& memory) const noexcept {
-    formula::forecast_grid(sums_, memory.grid);
-    library.begin(memory.grid, forecast_target());
+    begin_library(library, memory.grid);
   }
+  /// The same with a grid that is kept beside the library.
+  void begin_library(ForecastLibrary& library, formula::ForecastGrid& grid) const noexcept {
+    forecast_grid(grid);
+    library.begin(grid, forecast_target());
+  }
+  /// The grid of the run as it stands.
+  void forecast_grid(formula::ForecastGrid& grid) const noexcept { formula::forecast_grid(sums_, grid); }
   [[nodiscard]] constexpr formula::ForecastTarget forecast_target() const noexcept {
     return {.early_second = config_.early_second,
             .late_second = config_.late_second,

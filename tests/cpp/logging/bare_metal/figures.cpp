@@ -1,58 +1,12 @@
 // Figures of a Cortex-M4 with software doubles, printed: instructions a call, stack along the deepest path.
 //
-// Runs under qemu-system-arm -M mps2-an386 -icount shift=0: there one instruction takes one nanosecond, and the board's
-// 25 MHz timer counts one for each 40. The stack is painted before each call and looked over afterwards.
-
 #include <stdio.h>
 
+#include "bare_metal/measure.hpp"
 #include "streams.hpp"
 
 namespace ohmward::logging::testing {
 namespace {
-
-volatile std::uint32_t* const timer = reinterpret_cast<volatile std::uint32_t*>(0x40000000);
-constexpr std::uint32_t instructions_per_tick = 40;
-
-void start_timer() {
-  timer[0] = 0;
-  timer[2] = 0xFFFFFFFF;
-  timer[1] = 0xFFFFFFFF;
-  timer[0] = 1;
-}
-double instructions_since_start() { return static_cast<double>(0xFFFFFFFF - timer[1]) * instructions_per_tick; }
-
-constexpr std::uint32_t paint = 0xA5C35A3C;
-constexpr int painted_words = 1500;
-
-/// Lowest address of the words below this function's frame that are painted.
-__attribute__((noinline)) volatile std::uint32_t* painted() {
-  volatile std::uint32_t* const here = static_cast<volatile std::uint32_t*>(__builtin_frame_address(0));
-  volatile std::uint32_t* const end = here - painted_words - 16;
-  for (int i = 0; i < painted_words; ++i) end[i] = paint;
-  return end;
-}
-
-/// Bytes of stack that a call used beyond its caller's frame.
-template <class Call>
-__attribute__((noinline)) int stack_of(Call call) {
-  volatile std::uint32_t* const end = painted();
-  call();
-  int clean = 0;
-  while (clean < painted_words && end[clean] == paint) ++clean;
-  return static_cast<int>(static_cast<volatile std::uint32_t*>(__builtin_frame_address(0)) - (end + clean)) * 4;
-}
-
-int deepest = 0;
-
-template <class Call>
-void print(const char* name, int times, Call call) {
-  const int stack = stack_of([&] { call(0); });
-  deepest = stack > deepest ? stack : deepest;
-  start_timer();
-  for (int i = 1; i <= times; ++i) call(i);
-  const double each = instructions_since_start() / times;
-  printf("%-46s %12.0f instructions %6d bytes of stack\n", name, each, stack);
-}
 
 ForecastMemory memory;
 ForecastLibrary library;
