@@ -7,7 +7,8 @@ Monte Carlo: JCGM 101:2008 9.3, 1e6 draws, both intervals.
 With --cpu processor time counts in place of the clock's: on a busy machine it says what an idle one would show for one
 thread, and for several what they take together.
 
-usage: <build>/cpp/benchmarks/uncertainty/benchmark_uncertainty | PYTHONPATH=<build>/python python against_numpy.py [--cpu]
+usage: benchmark_uncertainty | PYTHONPATH=<build>/python python against_numpy.py [--cpu]
+where benchmark_uncertainty lies in <build>/cpp/benchmarks/uncertainty
 """
 
 import os
