@@ -160,9 +160,8 @@ def main():
     features = [name for name, has in np._core._multiarray_umath.__cpu_features__.items() if has]
     level = next((name for name in ("X86_V4", "AVX512_SKX", "X86_V3", "AVX2") if name in features), "baseline")
     ours = numerics.level_text(numerics.instruction_level())
-    print(
-        f"NumPy {np.__version__} at {level}, ohmward at {ours}; best of {REPEATS} by {CLOCK.__name__}, load {os.getloadavg()[0]:.1f}"
-    )
+    print(f"NumPy {np.__version__} at {level}, ohmward at {ours}")
+    print(f"best of {REPEATS} by {CLOCK.__name__}, load {os.getloadavg()[0]:.1f}")
     compare_rows()
     compare_monte_carlo()
 
