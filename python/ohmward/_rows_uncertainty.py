@@ -21,7 +21,7 @@ __all__ = ["Column", "RowFormula", "RowPropagation", "propagate_rows", "row_form
 
 _room = _core.uncertainty
 _Doubles = NDArray[np.float64]
-_GAIN = "common_gain"
+_GAIN, _GAIN_DOF = "common_gain", "common_gain_degrees_of_freedom"
 
 
 class Column:
@@ -64,6 +64,7 @@ class Column:
         self.degrees_of_freedom = degrees_of_freedom
         self.standard_uncertainty = standard_uncertainty
         if standard_uncertainty is None:
+            rebuilder({"values": values, "relative_standard_uncertainty": relative_standard_uncertainty})  # one index
             relative = as_doubles(relative_standard_uncertainty, "relative_standard_uncertainty")
             self.standard_uncertainty = relative * np.abs(as_doubles(values, "values"))
 
@@ -245,7 +246,8 @@ def propagate_rows(
         }
     of = _formula(name)
     columns, constants = _sorted_out(of, inputs)
-    table = _Table(columns)
+    gain = {} if common_gain is None else {_GAIN: common_gain}
+    table = _Table(columns, {**gain, _GAIN_DOF: common_gain_degrees_of_freedom})
     components = len(columns) + 1
     to = (
         _Buffers.of(table.rows, components, budget=budget)
@@ -256,8 +258,8 @@ def propagate_rows(
         name,
         [table.input(key, column) for key, column in columns.items()],
         constants,
-        np.empty(0) if common_gain is None else table.flat(common_gain, _GAIN),
-        table.flat(common_gain_degrees_of_freedom, f"{_GAIN}_degrees_of_freedom"),
+        table.flat(common_gain, _GAIN) if gain else np.empty(0),
+        table.flat(common_gain_degrees_of_freedom, _GAIN_DOF),
         value=to.value,
         standard_uncertainty=to.standard_uncertainty,
         degrees_of_freedom=to.degrees_of_freedom,
@@ -266,7 +268,7 @@ def propagate_rows(
         threads=threads,
     )
     report(to.status, on_doubt)
-    names = [*columns, _GAIN] if common_gain is not None else list(columns)
+    names = [*columns, *gain]
     return RowPropagation(
         value=table.given_back(to.value),
         standard_uncertainty=table.given_back(to.standard_uncertainty),
@@ -308,14 +310,13 @@ def _sorted_out(of: RowFormula, inputs: Mapping[str, Any]) -> tuple[dict[str, Co
 class _Table:
     """Columns of one shape: what every row of them is, flat, and how results get back their container."""
 
-    def __init__(self, columns: Mapping[str, Column]) -> None:
-        self._rebuild = rebuilder(
-            {
-                f"{kind}{key}": part
-                for key, column in columns.items()
-                for kind, part in (("", column.values), ("standard_uncertainty of ", column.standard_uncertainty))
-            }
-        )
+    def __init__(self, columns: Mapping[str, Column], others: Mapping[str, Any]) -> None:
+        parts: dict[str, Any] = {}
+        for key, column in columns.items():
+            parts[key] = column.values
+            parts[f"standard_uncertainty of {key}"] = column.standard_uncertainty
+            parts[f"degrees_of_freedom of {key}"] = column.degrees_of_freedom
+        self._rebuild = rebuilder({**parts, **others})
         shapes = {np.shape(column.values) for column in columns.values()} - {()}
         if len(shapes) > 1:
             listed = ", ".join(f"{key} {np.shape(column.values)}" for key, column in columns.items())

@@ -158,13 +158,20 @@ def test_memory_of_an_earlier_result_is_written_over():
         ratio(2, out=first, rows=ROWS - 1)
 
 
+def test_a_batch_of_one_row_does_not_stop_either():
+    senseless = un.Column([2e9], standard_uncertainty=[-1.0])
+    rows = un.propagate_rows("resistance_ratio", late_ohm=senseless, early_ohm=column([1e9]), on_doubt="ignore")
+    assert rows.status.tolist() == [-2]
+    assert np.isnan(rows.value[0])
+
+
 def test_no_rows_give_no_results():
     rows = un.propagate_rows("resistance_ratio", late_ohm=column(np.empty(0)), early_ohm=column(np.empty(0)))
     assert rows.value.shape == (0,)
     assert rows.shares["late_ohm"].shape == (0,)
 
 
-GOOD = {"late_ohm": un.Column([2e9], standard_uncertainty=1e7), "early_ohm": un.Column([1e9], standard_uncertainty=1e7)}
+GOOD = {"late_ohm": column([2e9, 3e9]), "early_ohm": column([1e9, 1e9])}
 
 
 def ratio_with(**changed):
@@ -178,9 +185,9 @@ BAD = [
     (ratio_with(late_ohm=2e9), "late_ohm is float, expected Column"),
     (lambda: un.Column([1.0]), "either standard_uncertainty or relative"),
     (lambda: un.Column([1.0], standard_uncertainty=0.1, relative_standard_uncertainty=0.1), "either"),
-    (ratio_with(late_ohm=un.Column(["2"], standard_uncertainty=1)), "late_ohm must be real numbers"),
-    (ratio_with(late_ohm=un.Column([1.0, 2.0], standard_uncertainty=1)), "lengths do not fit together: late_ohm"),
-    (ratio_with(late_ohm=un.Column([2e9], standard_uncertainty=[1.0, 2.0])), r"late_ohm has shape \(2,\)"),
+    (ratio_with(late_ohm=un.Column(["2", "3"], standard_uncertainty=1)), "late_ohm must be real numbers"),
+    (ratio_with(late_ohm=un.Column([1.0, 2.0, 3.0], standard_uncertainty=1)), "lengths do not fit together: late_ohm"),
+    (ratio_with(late_ohm=un.Column([2e9, 3e9], standard_uncertainty=[1.0, 2.0, 3.0])), r"late_ohm has shape \(3,\)"),
     (ratio_with(late_ohm=un.Column(2e9, standard_uncertainty=-1.0)), "standard_uncertainty of late_ohm is -1"),
     (ratio_with(late_ohm=column(2e9, degrees_of_freedom=0.5)), "of_freedom of late_ohm is 0.5"),
     (ratio_with(common_gain=-0.1), "common gain is -0.1"),
@@ -196,6 +203,23 @@ BAD = [
         ),
         "step_kelvin comes from the law",
     ),
+    (
+        lambda: un.propagate_rows(
+            "conductor_to_reference",
+            resistance_ohm=column([1e6]),
+            celsius=column([20.0]),
+            tau_kelvin=un.Column(-234.5, standard_uncertainty=1),
+            reference_celsius=20,
+            low_celsius=-50,
+            high_celsius=150,
+        ),
+        "tau_kelvin is -234.5, expected a finite number above 0",
+    ),
+    (
+        ratio_with(common_gain=pd.Series([0.1, 0.1], index=[3, 4]), late_ohm=column(pd.Series([2e9, 3e9]))),
+        "have different indexes",
+    ),
+    (lambda: column(pd.Series([1.0]), pd.Series([0.1], index=[7])), "have different indexes"),
     (
         lambda: un.propagate_rows(
             temperature.FactorTableLaw("solid"), resistance_ohm=column([1e6]), celsius=column([20.0])

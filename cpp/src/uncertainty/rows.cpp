@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "ohmward/core/errors.hpp"
+#include "ohmward/numerics/elementary.hpp"
 #include "uncertainty/row_loops.hpp"
 
 namespace ohmward::uncertainty {
@@ -40,26 +41,39 @@ struct Allowed {
 };
 constexpr Allowed an_uncertainty{0, false, "a finite number of at least 0"};
 constexpr Allowed degrees{1, true, "at least 1"};
+constexpr Allowed a_constant{numerics::smallest_normal, false, "a finite number above 0"};
 
-void check_column(const std::string& name, std::span<const double> given, std::size_t rows, const Allowed& allowed) {
-  if (given.size() != 1) {
-    if (!given.empty() && given.size() != rows)
-      throw InvalidParameter(name, static_cast<double>(given.size()), "one element, or one a row");
-    return;
-  }
-  if (given[0] < allowed.least || (given[0] == infinity && !allowed.infinite))
-    throw InvalidParameter(name, given[0], allowed.text);
+void check_parameter(const std::string& name, double given, const Allowed& allowed) {
+  if (given < allowed.least || (given == infinity && !allowed.infinite))
+    throw InvalidParameter(name, given, allowed.text);
 }
 
-void check_input(const std::string& name, const RowInput& input, std::size_t rows, bool one_for_all) {
+/// Of one row a single element is that row's: data, which never throw.
+void check_column(const std::string& name, std::span<const double> given, std::size_t rows, const Allowed& allowed) {
+  if (given.empty() || given.size() == rows) return;
+  if (given.size() != 1) throw InvalidParameter(name, static_cast<double>(given.size()), "one element, or one a row");
+  check_parameter(name, given[0], allowed);
+}
+
+void check_input(const std::string& name, const RowInput& input, std::size_t rows) {
   const std::size_t size = input.value.size();
-  if (one_for_all && size != 1)
-    throw InvalidParameter(name, static_cast<double>(size), "one element, which holds for every row");
   if (size != 1 && size != rows) throw InvalidParameter(name, static_cast<double>(size), "one element, or one a row");
   if (input.standard_uncertainty.empty() && rows > 0)
     throw InvalidParameter("standard_uncertainty of " + name, "nothing", "one element, or one a row");
   check_column("standard_uncertainty of " + name, input.standard_uncertainty, rows, an_uncertainty);
   check_column("degrees_of_freedom of " + name, input.degrees_of_freedom, rows, degrees);
+}
+
+/// The constant of a law: always a parameter.
+void check_constant(const std::string& name, const RowInput& input) {
+  const auto require = [&](const std::string& of, std::span<const double> given, const Allowed& allowed) {
+    if (given.size() != 1)
+      throw InvalidParameter(of, static_cast<double>(given.size()), "one element, which holds for every row");
+    check_parameter(of, given[0], allowed);
+  };
+  require(name, input.value, a_constant);
+  require("standard_uncertainty of " + name, input.standard_uncertainty, an_uncertainty);
+  if (!input.degrees_of_freedom.empty()) require("degrees_of_freedom of " + name, input.degrees_of_freedom, degrees);
 }
 
 void check_lengths(const RowOutputs& out, std::size_t components) {
@@ -83,8 +97,9 @@ void check(const RowFormula& formula, std::span<const RowInput> inputs, std::spa
     throw InvalidParameter("constants", static_cast<double>(constants.size()),
                            formula.constants.empty() ? "none" : formula.constants);
   const std::size_t rows = out.value.size();
-  for (std::size_t k = 0; k < inputs.size(); ++k)
-    check_input(name_at(formula.inputs, k), inputs[k], rows, k + formula.one_for_all >= inputs.size());
+  const std::size_t varying = inputs.size() - formula.one_for_all;
+  for (std::size_t k = 0; k < varying; ++k) check_input(name_at(formula.inputs, k), inputs[k], rows);
+  for (std::size_t k = varying; k < inputs.size(); ++k) check_constant(name_at(formula.inputs, k), inputs[k]);
   if (!gain.relative_standard_uncertainty.empty() && !formula.has_common_gain)
     throw InvalidParameter("common gain", formula.name, "a formula of readings that share a meter");
   check_column("relative_standard_uncertainty of the common gain", gain.relative_standard_uncertainty, rows,

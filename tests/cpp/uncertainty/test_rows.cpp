@@ -308,6 +308,15 @@ TEST(Rows, ExactInputsHaveNoSharesAndUnknownOnesNoValue) {
   EXPECT_EQ(rows.status[1], Status::out_of_domain);
 }
 
+TEST(Rows, ABatchOfOneRowDoesNotStop) {
+  const Numbers ohm{1e9}, minus{-1};
+  Numbers value(1), u(1);
+  std::vector<Status> status(1);
+  propagate_rows(row_formula("resistance_ratio"), std::array{RowInput{ohm, minus}, RowInput{ohm, ohm}}, {}, {},
+                 {value, u, {}, {}, status});
+  EXPECT_EQ(status[0], Status::out_of_domain);
+}
+
 TEST(Rows, OfTwoShortCircuitsThereIsNoSlope) {
   const Numbers zero{0, 0}, u{1, 1};
   Numbers value(2), out_u(2);

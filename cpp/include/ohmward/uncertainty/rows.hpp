@@ -73,7 +73,8 @@ struct RowFormula {
 ///
 /// Value: that of the formula, bit for bit. Relative error of u below 64 * 2^-53 (test Rows.*).
 /// @throws InvalidParameter for a wrong number of inputs or constants, lengths that do not fit, a common gain of a
-/// formula without readings, or a single element that is negative, infinite or (degrees of freedom) below 1
+/// formula without readings, or a single element for several rows (or a law's constant) that is negative, infinite or
+/// (degrees of freedom) below 1
 void propagate_rows(const RowFormula& formula, std::span<const RowInput> inputs, std::span<const double> constants,
                     const CommonGain& gain, const RowOutputs& outputs, const numerics::BatchOptions& options = {});
 
