@@ -8,7 +8,7 @@ import io
 import json
 import math
 import platform
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -85,18 +85,37 @@ def _json_number(value: float) -> float | str:
     return float(value) if math.isfinite(value) else str(float(value))  # JSON has no NaN and no infinity
 
 
-def _figures(study: Study, thresholds: Sequence[float]) -> dict[str, dict[str, float | str]]:
+def _figures(
+    study: Study, thresholds: Sequence[float], best_threshold: Mapping[str, float] | None
+) -> dict[str, dict[str, float | str]]:
     figures: dict[str, Figure] = {"area_under_curve": study.area_under_curve()}
     for threshold in thresholds:
         at = study.at(threshold)
         for name in ("sensitivity", "specificity", "positive_predictive_value", "negative_predictive_value"):
             figures[f"{name} at {float(threshold)!r}"] = getattr(at, name)
-    return {
+    values = {
         name: {value: _json_number(getattr(figure, value)) for value in _VALUES} for name, figure in figures.items()
     }
+    if best_threshold is not None:
+        best = study.best_threshold(**_arguments_of_best(best_threshold))
+        values["best threshold"] = {value: _json_number(getattr(best.threshold, value)) for value in _VALUES} | {
+            value: _json_number(getattr(best, value)) for value in ("cost", "optimism", "cost_corrected")
+        }
+    return values
 
 
-def write_study(study: Study, folder: str | PathLike[str], *, seed: int, thresholds: Sequence[float]) -> None:
+def _arguments_of_best(given: Mapping[str, float]) -> dict[str, Any]:
+    return {name: int(value) if name in ("seed", "replicates") else value for name, value in given.items()}
+
+
+def write_study(
+    study: Study,
+    folder: str | PathLike[str],
+    *,
+    seed: int,
+    thresholds: Sequence[float],
+    best_threshold: Mapping[str, float] | None,
+) -> None:
     """Write data and description."""
     texts = _texts(study.columns, seed)
     out = io.StringIO()
@@ -119,7 +138,8 @@ def write_study(study: Study, folder: str | PathLike[str], *, seed: int, thresho
         "seed_of_numbers": seed,
         "versions": {"ohmward": __version__, "python": platform.python_version(), "numpy": np.__version__},
         "thresholds": [float(each) for each in thresholds],
-        "figures": _figures(study, thresholds),
+        "best_threshold": None if best_threshold is None else {"seed": 1, "replicates": 2000, **best_threshold},
+        "figures": _figures(study, thresholds, best_threshold),
         "cautions": list(study.cautions),
     }  # fmt: skip
     target = Path(folder)
@@ -162,7 +182,8 @@ def read_study(kind: type[Study], folder: str | PathLike[str], *, repeat: bool) 
     rows = list(csv.DictReader(io.StringIO(data.decode("utf-8"))))
     study = kind(**_arguments(rows), **description["settings"])
     if repeat:
-        _check_figures(_figures(study, description["thresholds"]), description)
+        again = _figures(study, description["thresholds"], description["best_threshold"])
+        _check_figures(again, description)
     return study
 
 

@@ -508,6 +508,8 @@ class Study:
             said.append(
                 f"if all repaired units had failed the best threshold would be {worst:.4g}, if none had, {best:.4g}"
             )
+        if ((self._low != self._high) & ~np.isnan(self._low)).any():
+            said.append("over-range scores stand at their bound here: a threshold beyond a ceiling is not known")
         undefined = found["undefined"]
         if undefined:
             said.append(f"{undefined} of {replicates} replicates had units of one class only and are left out")
@@ -938,7 +940,14 @@ class Study:
         rows = (self._outcome == code) & ~np.isnan(self._low)
         return self._low[rows], self._high[rows], self.columns.standard_uncertainty[rows]
 
-    def save(self, folder: str | PathLike[str], *, seed: int = 1, thresholds: Sequence[float] = ()) -> None:
+    def save(
+        self,
+        folder: str | PathLike[str],
+        *,
+        seed: int = 1,
+        thresholds: Sequence[float] = (),
+        best_threshold: Mapping[str, float] | None = None,
+    ) -> None:
         """
         Write the study so that somebody can repeat it: ``study.json`` and ``study.csv`` in a folder.
 
@@ -953,6 +962,8 @@ class Study:
             Of the numbering.
         thresholds : sequence of float
             Whose figures are to be kept, beside the area.
+        best_threshold : mapping of str to number, optional
+            Arguments of `best_threshold`, whose answer is to be kept too; its seed with them.
 
         Examples
         --------
@@ -964,7 +975,7 @@ class Study:
         >>> again.at(2.5).sensitivity == study.at(2.5).sensitivity, sorted(again.columns.unit)
         (True, [1, 2, 3, 4])
         """
-        write_study(self, folder, seed=seed, thresholds=thresholds)
+        write_study(self, folder, seed=seed, thresholds=thresholds, best_threshold=best_threshold)
 
     @classmethod
     def load(cls, folder: str | PathLike[str], *, repeat: bool = True) -> Study:

@@ -110,6 +110,37 @@ def attenuation(number, *, events, others, u):
     return outcome(of.low, of.high, NORMAL.cdf(shift / math.sqrt(2)))
 
 
+RULE = -0.84  # half of what lies below is repaired at once
+
+
+def failing(score):
+    return 1 / (1 + np.exp(2 + 1.5 * score))
+
+
+def true_share_below_rule():
+    grid = np.linspace(-9, 9, 200_001)
+    failures = np.exp(-0.5 * grid**2) * failing(grid)
+    return failures[grid < RULE].sum() / failures.sum()
+
+
+def weighted(number, *, units):
+    """Sensitivity of a rule whose flagged units were in part repaired, with units that were let be in their place."""
+    rng = np.random.default_rng(FIRST_SEED + number)
+    score = rng.normal(0, 1, units)
+    failed = rng.random(units) < failing(score)
+    repaired = (score < RULE) & (rng.random(units) < 0.5)
+    study = thresholds.Study(
+        score,
+        failed & ~repaired,
+        lower_is_worse=True,
+        repaired_because_of_reading=repaired,
+        repaired="weights",
+        weight_bands=[RULE, 0.5],
+    )
+    of = study.at(RULE).sensitivity
+    return outcome(of.low, of.high, true_share_below_rule())
+
+
 CASES = {
     "area 0.80, 12 and 200": partial(area, events=12, others=200, truth=0.8),
     "area 0.95, 12 and 200": partial(area, events=12, others=200, truth=0.95),
@@ -130,6 +161,8 @@ CASES = {
     "sensitivity 0.80 of 150 in 40 clusters": partial(sensitivity, events=150, truth=0.8, clusters=40, between=0.5),
     "sensitivity 0.80 of 150 in 20 clusters": partial(sensitivity, events=150, truth=0.8, clusters=20, between=0.5),
     "sensitivity 0.80 of 150 in 8 clusters": partial(sensitivity, events=150, truth=0.8, clusters=8, between=0.5),
+    "sensitivity by weights, 300 units": partial(weighted, units=300),
+    "sensitivity by weights, 1000 units": partial(weighted, units=1000),
     "positive predictive value at 3 %, 50 and 200": partial(predictive, events=50, others=200),
     "area without the meter, 30 and 100, u = 0.5": partial(attenuation, events=30, others=100, u=0.5),
     "area without the meter, 100 and 400, u = 0.5": partial(attenuation, events=100, others=400, u=0.5),

@@ -451,7 +451,8 @@ def written(tmp_path):
         score_unit="Ω",
         editions={"lower limit": "2013"},
     )
-    one.save(tmp_path / "study", seed=4, thresholds=[0.5, 1.1])
+    costs = {"cost_of_miss": 5, "cost_of_false_alarm": 1, "replicates": 100, "seed": 7}
+    one.save(tmp_path / "study", seed=4, thresholds=[0.5, 1.1], best_threshold=costs)
     return one, tmp_path / "study"
 
 
@@ -479,6 +480,8 @@ def test_a_study_keeps_no_names_and_describes_its_columns(written):
     assert [column["name"] for column in description["columns"]] == header
     assert all(column["meaning"] for column in description["columns"])
     assert {"ohmward", "python", "numpy"} <= set(description["versions"])
+    assert description["best_threshold"]["seed"] == 7
+    assert description["figures"]["best threshold"]["cost_corrected"] > 0
 
 
 def test_changed_data_or_figures_are_refused(written):
@@ -489,6 +492,10 @@ def test_changed_data_or_figures_are_refused(written):
     with pytest.raises(ValueError, match=r"area_under_curve was .* and is"):
         thresholds.Study.load(folder)
     thresholds.Study.load(folder, repeat=False)
+    description.write_text(text.replace('"seed": 7', '"seed": 8'), encoding="utf-8")
+    with pytest.raises(ValueError, match="best threshold was"):
+        thresholds.Study.load(folder)
+    description.write_text(text, encoding="utf-8")
     data = folder / "study.csv"
     data.write_text(data.read_text(encoding="utf-8").replace("exact", "below", 1), encoding="utf-8")
     with pytest.raises(ValueError, match="is not the data"):

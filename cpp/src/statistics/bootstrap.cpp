@@ -2,9 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 #include <numeric>
 #include <string>
+#include <utility>
 
 #include "ohmward/core/errors.hpp"
 #include "ohmward/numerics/normal.hpp"
@@ -12,6 +12,7 @@
 #include "ohmward/numerics/quantile.hpp"
 #include "ohmward/numerics/random.hpp"
 #include "ohmward/numerics/running_moments.hpp"
+#include "statistics/groups.hpp"
 #include "statistics/level.hpp"
 
 namespace ohmward::statistics {
@@ -22,16 +23,16 @@ using Times = std::vector<std::uint32_t>;
 /// What is drawn: units, or clusters that bring all of their units.
 class Draws {
  public:
-  Draws(std::size_t units, std::span<const long> clusters) : cluster_of_(units) {
-    if (clusters.empty()) {
-      std::iota(cluster_of_.begin(), cluster_of_.end(), std::size_t{0});
-      size_ = units;
+  Draws(std::size_t units, std::span<const long> clusters) {
+    if (!clusters.empty()) {
+      Groups groups = groups_of(clusters);
+      cluster_of_ = std::move(groups.of);
+      size_ = groups.count;
       return;
     }
-    std::map<long, std::size_t> numbers;
-    for (std::size_t i = 0; i < units; ++i)
-      cluster_of_[i] = numbers.try_emplace(clusters[i], numbers.size()).first->second;
-    size_ = numbers.size();
+    cluster_of_.resize(units);
+    std::iota(cluster_of_.begin(), cluster_of_.end(), std::size_t{0});
+    size_ = units;
   }
 
   [[nodiscard]] std::size_t size() const noexcept { return size_; }
