@@ -134,7 +134,7 @@ template <class Log>
 template <class Log>
 [[nodiscard]] std::size_t write_record(const Log& log, RecordKind kind, std::uint8_t* record,
                                        std::size_t size) noexcept {
-  constexpr std::size_t length = record_bytes<Log>();
+  const std::size_t length = record_bytes<Log>();
   if (record == nullptr || size < length) return 0;
   FieldWriter write{record};
   write(std::uint8_t{'O'}, std::uint8_t{'W'}, std::uint8_t{'L'}, std::uint8_t{'G'}, record_version, kind,
@@ -147,7 +147,7 @@ template <class Log>
 /// Is it a whole, undamaged record of this kind?
 template <class Log>
 [[nodiscard]] bool whole_record(RecordKind kind, const std::uint8_t* record, std::size_t size) noexcept {
-  constexpr std::size_t length = record_bytes<Log>();
+  const std::size_t length = record_bytes<Log>();
   if (record == nullptr || size < length) return false;
   const bool named = record[0] == 'O' && record[1] == 'W' && record[2] == 'L' && record[3] == 'G' &&
                      record[4] == record_version && record[5] == static_cast<std::uint8_t>(kind);
