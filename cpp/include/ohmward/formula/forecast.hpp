@@ -96,6 +96,8 @@ inline constexpr double even_steps[7] = {0x1.d2bc3ba2fa6b0p-1, 0x1.a978e9c27e78f
                                          0x1.619158a1e1dbep-1, 0x1.424f4638ada3ap-1, 0x1.25d0a5901a2a8p-1,
                                          0x1.0bd6eb8604871p-1};
 inline constexpr int mechanism_of[20] = {0, 0, 0, 1, 1, 1, 2, 2, 2, 2, 2, 3, 3, 3, 4, 4, 5, 5, 6, 6};
+/// Of the k-th curve: place 7919 k mod 20, kept in 32 bits, so that a small processor needs no 64-bit division for it.
+[[nodiscard]] constexpr int mechanism(std::int32_t k) noexcept { return mechanism_of[19 * (k % 20) % 20]; }
 
 [[nodiscard]] constexpr double fraction(double x) noexcept {
   return x - static_cast<double>(static_cast<std::int64_t>(x));
@@ -154,7 +156,7 @@ struct Curve {
   constexpr double ln3 = 0x1.193ea7aad030bp+0, ln5 = 0x1.9c041f7ed8d33p+0, ln10 = 0x1.26bb1bbb55516p+1,
                    ln15 = 0x1.5aa16394d481fp+1, ln30 = 0x1.b35a6f90bd69bp+1, ln100 = 0x1.26bb1bbb55516p+2,
                    ln120 = 0x1.326643c4479c9p+2;
-  Curve c{.mechanism = mechanism_of[(std::int64_t{7919} * k) % 20],
+  Curve c{.mechanism = mechanism(k),
           .conduction = 0.008 * exp(ln120 * u[0]),
           .drift = 0,
           .n = 0.25 + 0.8 * u[1],
@@ -839,7 +841,7 @@ template <class Library>
     double p = static_cast<double>(c.log_ratio) + transport.constant;
     for (int i = 0; i < grid.features; ++i) p += transport.vector[i] * z[i];
     total += weight;
-    out.mechanism[detail::mechanism_of[(std::int64_t{7919} * k) % 20]] += weight;
+    out.mechanism[detail::mechanism(k)] += weight;
     if (!may_rise && p <= 0) {
       at_one += weight;
       return;

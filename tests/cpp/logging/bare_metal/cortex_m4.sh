@@ -62,22 +62,31 @@ case $what in
     ;;
   c_figures)
     calls=$1
-    image() {  # of all calls, or of one group
-      arm-none-eabi-gcc -std=c99 $machine --specs=picolibc.specs -Os -Wall -Wextra -Werror -I"$source/cpp/include" ${1:+-DONLY_$1} \
+    groups="absorption_log resting_voltage_log link_discharge_log bonding_log running_mean accuracy_sheet"
+    image() {  # of the calls of some groups, or of all
+      only=
+      for group in $1; do only="$only -DONLY_$group"; done
+      arm-none-eabi-gcc -std=c99 $machine --specs=picolibc.specs -Os -Wall -Wextra -Werror -I"$source/cpp/include" $only \
         -c "$source/tests/c/$calls" -o "$work/every_call.o"
-      link "$work/every_call.o" "$work"/*.of_c.o -o "$work/every_call.elf"
+      link -Os ${2:-} "$work/every_call.o" "$work"/*.of_c.o -o "$work/every_call.elf" 2>"$work/link.txt"
       text=$(text_of "$work/every_call.elf")
     }
     embedded O2
-    image
+    image ""
     echo "text of every call, texts, self-test, software doubles and start-up with -O2: $text bytes"
+    embedded "Os -flto"
+    image "" -flto
+    echo "the same with -Os -flto: $text bytes"
+    image "$groups" -flto
+    echo "the same without texts and self-test: $text bytes"
+    [ "$text" -le 49152 ]
     embedded Os
-    for group in absorption_log resting_voltage_log link_discharge_log bonding_log running_mean accuracy_sheet; do
-      image $group
+    for group in $groups; do
+      image "$group"
       echo "text of $group alone, software doubles and start-up with -Os: $text bytes"
       [ "$text" -le 49152 ]
     done
-    image
+    image ""
     echo "text of every call, texts, self-test, software doubles and start-up with -Os: $text bytes"
     arm-none-eabi-g++ $flags -Os -I"$source/tests/cpp/logging" -c "$source/tests/c/$2" \
       -o "$work/figures.o"
