@@ -177,8 +177,7 @@ void bind_type_a(py::module_& module) {
       "crossed_mean",
       [](const Array<double>& readings, const std::vector<long>& days, const std::vector<long>& operators,
          double display_step) {
-        const statistics::CrossedMean of =
-            statistics::crossed_mean(view(readings), {days, operators}, display_step);
+        const statistics::CrossedMean of = statistics::crossed_mean(view(readings), {days, operators}, display_step);
         return py::make_tuple(of.mean, of.repeat, of.interaction, of.between_days, of.between_operators,
                               of.standard_uncertainty, of.degrees_of_freedom, of.status);
       },

@@ -15,9 +15,7 @@ struct Design {
   std::vector<double> readings;
   std::vector<long> days, operators;
 
-  [[nodiscard]] CrossedMean split(double step = 0) const {
-    return crossed_mean(readings, {days, operators}, step);
-  }
+  [[nodiscard]] CrossedMean split(double step = 0) const { return crossed_mean(readings, {days, operators}, step); }
 };
 
 double normal(std::uint64_t block, std::size_t i) {
