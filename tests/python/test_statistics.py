@@ -227,7 +227,7 @@ def lifetimes(seed, n=80, late=True, whole_numbers=True):
 @pytest.mark.parametrize("seed", range(6))
 @pytest.mark.parametrize("late", [False, True])
 def test_survival_curve_is_that_of_lifelines_and_statsmodels(seed, late):
-    lifelines = pytest.importorskip("lifelines")
+    import lifelines
     from statsmodels.duration.survfunc import SurvfuncRight
 
     entry, until, failed = lifetimes(seed, late=late)
@@ -259,7 +259,7 @@ def test_survival_curve_is_that_of_lifelines_and_statsmodels(seed, late):
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("groups", [2, 4])
 def test_log_rank_is_that_of_statsmodels_and_lifelines(seed, groups):
-    lifelines_statistics = pytest.importorskip("lifelines.statistics")
+    import lifelines.statistics as lifelines_statistics
     from statsmodels.duration.survfunc import survdiff
 
     entry, until, failed = lifetimes(seed, n=120)
@@ -378,7 +378,7 @@ def test_censored_normal_is_the_fit_of_scipy_and_the_curvature_by_differences(se
 
 @pytest.mark.parametrize("seed", range(3))
 def test_censored_lognormal_is_that_of_lifelines(seed):
-    lifelines = pytest.importorskip("lifelines")
+    import lifelines
     low, high = (np.exp(0.3 * end) for end in bounds(seed, n=200))
     found = statistics.censored_lognormal(low, high)
     fitter = lifelines.LogNormalFitter().fit_interval_censoring(low, high)

@@ -5,22 +5,21 @@ import math
 
 import mpmath
 import numpy as np
+import pandas as pd
 import pytest
+import statsmodels.api as sm
+import uncertainties
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import integrate, stats
+from statsmodels.formula.api import ols
+from uncertainties import umath
 
 from ohmward import conformity
 from ohmward import uncertainty as un
 from ohmward.conformity import Limit, Prior, guarded
 
 mpmath.mp.dps = 50
-
-uncertainties = pytest.importorskip("uncertainties")
-umath = pytest.importorskip("uncertainties.umath")
-ols = pytest.importorskip("statsmodels.formula.api").ols
-sm = pytest.importorskip("statsmodels.api")
-pd = pytest.importorskip("pandas")
 
 MODELS = {
     "quotient": lambda _, a, b, c, d: a * b / (c + d),
