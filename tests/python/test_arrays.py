@@ -67,6 +67,7 @@ def test_xarray():
 
 def test_dask_stays_lazy():
     import dask.array as dask
+
     out = corrected(dask.from_array(np.array([*R, -1.0])), 50.0)
     assert isinstance(out, dask.Array)
     np.testing.assert_array_equal(out.compute(), [2e6, 4e6, 8e6, np.nan])

@@ -35,6 +35,7 @@ def data(seed, n=30, censored=0.3):
 def test_censored_line_is_lifelines(seed):
     import lifelines
     import pandas
+
     x, y, above = data(seed)
     status, coefficient, covariance, scatter, log_likelihood = core.censored_line(
         x, y, above, np.zeros_like(x), estimate_scatter=True

@@ -71,6 +71,7 @@ def test_containers_need_no_glue():
     assert array.dims == ("row",)
     np.testing.assert_array_equal(array.values, expected)
     import dask.array as dask
+
     lazy = formula.halving_to_reference(dask.from_array(r, chunks=300), dask.from_array(t, chunks=300), *HALVING)
     assert isinstance(lazy, dask.Array)
     np.testing.assert_array_equal(lazy.compute(), expected)

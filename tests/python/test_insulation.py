@@ -215,6 +215,7 @@ def test_no_law_holds_is_an_answer():
 def test_laws_keep_the_container_and_refuse_what_is_no_number():
     import pandas
     import polars
+
     law = temperature.HalvingLaw(step_kelvin=10, reference_celsius=40)
     frame = pandas.DataFrame({"ohm": [1e8, 2e8], "celsius": [30, 50]}, index=["a", "b"])
     corrected = law.to_reference(frame["ohm"], frame["celsius"])

@@ -75,6 +75,7 @@ def test_shares_and_degrees_of_freedom_are_those_of_a_budget():
 
 def test_isolation_against_another_library():
     from uncertainties import ufloat
+
     volts = {"pack_volt": 400.0, "negative_volt": 250.0, "positive_volt": 125.0, "loaded_volt": 60.61}
     rows = un.propagate_rows(
         "isolation_by_pack_voltage_ohm",

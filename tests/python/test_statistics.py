@@ -379,6 +379,7 @@ def test_censored_normal_is_the_fit_of_scipy_and_the_curvature_by_differences(se
 @pytest.mark.parametrize("seed", range(3))
 def test_censored_lognormal_is_that_of_lifelines(seed):
     import lifelines
+
     low, high = (np.exp(0.3 * end) for end in bounds(seed, n=200))
     found = statistics.censored_lognormal(low, high)
     fitter = lifelines.LogNormalFitter().fit_interval_censoring(low, high)

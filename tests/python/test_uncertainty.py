@@ -457,6 +457,7 @@ def test_impossible_correlation_names_a_pair():
 
 def test_line_against_another_library():
     import statsmodels.api as sm
+
     fit = sm.OLS(CORRECTION, sm.add_constant(np.array(CELSIUS) - 20)).fit()
     line = un.straight_line(CELSIUS, CORRECTION, origin=20)
     assert [line.intercept, line.slope] == pytest.approx(fit.params, rel=1e-12)
