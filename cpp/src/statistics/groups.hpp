@@ -2,7 +2,7 @@
 
 #include <cstddef>
 #include <map>
-#include <span>
+#include <ranges>
 #include <vector>
 
 namespace ohmward::statistics {
@@ -13,11 +13,12 @@ struct Groups {
   std::size_t count = 0;
 };
 
-inline Groups groups_of(std::span<const long> labels) {
-  std::map<long, std::size_t> numbers;
+template <std::ranges::sized_range Labels>
+Groups groups_of(const Labels& labels) {
+  std::map<std::ranges::range_value_t<Labels>, std::size_t> numbers;
   Groups groups;
   groups.of.reserve(labels.size());
-  for (const long label : labels) groups.of.push_back(numbers.try_emplace(label, numbers.size()).first->second);
+  for (const auto& label : labels) groups.of.push_back(numbers.try_emplace(label, numbers.size()).first->second);
   groups.count = numbers.size();
   return groups;
 }

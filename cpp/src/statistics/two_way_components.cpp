@@ -9,29 +9,15 @@
 
 #include "ohmward/core/errors.hpp"
 #include "ohmward/numerics/running_moments.hpp"
+#include "statistics/groups.hpp"
 
 namespace ohmward::statistics {
 namespace {
 
 constexpr std::size_t few_levels = 4;
 
-/// Readings sorted into groups 0, 1, ...: one number a reading.
-struct Grouping {
-  std::vector<std::size_t> of;
-  std::size_t groups = 0;
-};
-
-template <class Label>
-Grouping grouped(const std::vector<Label>& labels) {
-  std::map<Label, std::size_t> numbers;
-  Grouping grouping;
-  for (const Label& label : labels) grouping.of.push_back(numbers.try_emplace(label, numbers.size()).first->second);
-  grouping.groups = numbers.size();
-  return grouping;
-}
-
-std::vector<double> sizes(const Grouping& grouping) {
-  std::vector<double> size(grouping.groups, 0.0);
+std::vector<double> sizes(const Groups& grouping) {
+  std::vector<double> size(grouping.count, 0.0);
   for (const std::size_t group : grouping.of) size[group] += 1;
   return size;
 }
@@ -71,17 +57,17 @@ Sample usable(std::span<const double> readings, const Labels& first, const Label
 }
 
 /// Sum over groups of the squared total of each over its size.
-double square_of_groups(const Sample& sample, const Grouping& grouping) {
-  std::vector<double> total(grouping.groups, 0.0);
+double square_of_groups(const Sample& sample, const Groups& grouping) {
+  std::vector<double> total(grouping.count, 0.0);
   for (std::size_t i = 0; i < grouping.of.size(); ++i) total[grouping.of[i]] += sample.deviation[i];
   const std::vector<double> size = sizes(grouping);
   double sum = 0;
-  for (std::size_t g = 0; g < grouping.groups; ++g) sum += total[g] * total[g] / size[g];
+  for (std::size_t g = 0; g < grouping.count; ++g) sum += total[g] * total[g] / size[g];
   return sum;
 }
 
 /// How often the variance of a cause enters the expectation of that sum: sum over groups of sum n_gc^2 over n_g.
-double share_of_cause(const Grouping& grouping, const Grouping& cause) {
+double share_of_cause(const Groups& grouping, const Groups& cause) {
   std::map<std::pair<std::size_t, std::size_t>, double> together;
   for (std::size_t i = 0; i < cause.of.size(); ++i) together[{grouping.of[i], cause.of[i]}] += 1;
   const std::vector<double> size = sizes(grouping);
@@ -91,21 +77,21 @@ double share_of_cause(const Grouping& grouping, const Grouping& cause) {
 }
 
 /// Variances of the causes, then that of one reading; empty where the design can not tell them apart.
-std::vector<double> solve(const Sample& sample, const std::vector<Grouping>& causes) {
+std::vector<double> solve(const Sample& sample, const std::vector<Groups>& causes) {
   const std::size_t n = sample.deviation.size();
-  const Grouping all{.of = std::vector<std::size_t>(n, 0), .groups = 1};
+  const Groups all{.of = std::vector<std::size_t>(n, 0), .count = 1};
   std::vector<std::size_t> each(n);
   for (std::size_t i = 0; i < n; ++i) each[i] = i;
-  std::vector<Grouping> rows = causes;
-  rows.push_back({.of = each, .groups = n});
+  std::vector<Groups> rows = causes;
+  rows.push_back({.of = each, .count = n});
   const auto unknowns = static_cast<Eigen::Index>(rows.size());
   Eigen::MatrixXd expectation(unknowns, unknowns);
   Eigen::VectorXd square(unknowns);
   for (Eigen::Index r = 0; r < unknowns; ++r) {
-    const Grouping& row = rows[static_cast<std::size_t>(r)];
+    const Groups& row = rows[static_cast<std::size_t>(r)];
     square[r] = square_of_groups(sample, row) - square_of_groups(sample, all);
     for (Eigen::Index c = 0; c < unknowns; ++c) {
-      const Grouping& cause = rows[static_cast<std::size_t>(c)];
+      const Groups& cause = rows[static_cast<std::size_t>(c)];
       expectation(r, c) = share_of_cause(row, cause) - share_of_cause(all, cause);
     }
   }
@@ -122,14 +108,14 @@ Component component(double variance, std::size_t levels) {
 }
 
 /// Variance of the mean of all readings that a cause brings about.
-double part_of_mean(const Component& of, const Grouping& grouping) {
+double part_of_mean(const Component& of, const Groups& grouping) {
   const auto n = static_cast<double>(grouping.of.size());
   double squares = 0;
   for (const double size : sizes(grouping)) squares += size * size;
   return of.standard_deviation * of.standard_deviation * squares / (n * n);
 }
 
-TwoWayComponents components(const Sample& sample, const std::vector<Grouping>& causes) {
+TwoWayComponents components(const Sample& sample, const std::vector<Groups>& causes) {
   TwoWayComponents result;
   const std::size_t n = sample.deviation.size();
   if (n < 2) return result;
@@ -142,9 +128,9 @@ TwoWayComponents components(const Sample& sample, const std::vector<Grouping>& c
   Component* const places[] = {&result.first, &result.second, &result.interaction};
   result.status = Status::sound;
   for (std::size_t c = 0; c < causes.size(); ++c) {
-    *places[c] = component(variances[c], causes[c].groups);
+    *places[c] = component(variances[c], causes[c].count);
     of_mean += part_of_mean(*places[c], causes[c]);
-    if (causes[c].groups < few_levels) result.status = Status::few_points;
+    if (causes[c].count < few_levels) result.status = Status::few_points;
   }
   result.standard_uncertainty = std::sqrt(of_mean);
   return result;
@@ -155,15 +141,15 @@ TwoWayComponents components(const Sample& sample, const std::vector<Grouping>& c
 TwoWayComponents nested_components(std::span<const double> readings, std::span<const long> outer,
                                    std::span<const long> inner) {
   const Sample sample = usable(readings, {"outer", outer}, {"inner", inner});
-  return components(sample, {grouped(sample.first), grouped(sample.cell)});
+  return components(sample, {groups_of(sample.first), groups_of(sample.cell)});
 }
 
 TwoWayComponents crossed_components(std::span<const double> readings, std::span<const long> first,
                                     std::span<const long> second, bool interaction) {
   const Sample sample = usable(readings, {"first", first}, {"second", second});
-  std::vector<Grouping> causes{grouped(sample.first), grouped(sample.second)};
-  Grouping cells = grouped(sample.cell);
-  if (interaction && cells.groups < sample.deviation.size()) causes.push_back(std::move(cells));
+  std::vector<Groups> causes{groups_of(sample.first), groups_of(sample.second)};
+  Groups cells = groups_of(sample.cell);
+  if (interaction && cells.count < sample.deviation.size()) causes.push_back(std::move(cells));
   return components(sample, causes);
 }
 
