@@ -38,6 +38,13 @@ TEST(Bonding, NullIsJudged) {
   const Bonding missing = bonding_resistance(r);
   EXPECT_TRUE(missing.findings.has(Finding::null_missing));
   EXPECT_EQ(missing.resistance.censoring, Censoring::below);
+  r.null.ohm = infinity;  // the leads were open
+  r.null_subtracted = false;
+  const Bonding open = bonding_resistance(r);
+  EXPECT_TRUE(open.findings.has(Finding::null_missing));
+  EXPECT_EQ(open.resistance.status, Status::bound_only);
+  EXPECT_EQ(open.resistance.value, 0.02);
+  r.null_subtracted = true;
   r.null.ohm = 0.4;
   r.null.age_second = 100000;
   const Bonding odd = bonding_resistance(r);

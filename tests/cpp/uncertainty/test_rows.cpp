@@ -9,7 +9,6 @@
 #include "ohmward/core/constants.hpp"
 #include "ohmward/core/errors.hpp"
 #include "ohmward/formula/batch.hpp"
-#include "ohmward/formula/bonding.hpp"
 #include "ohmward/numerics/random.hpp"
 #include "ohmward/uncertainty/budget.hpp"
 #include "ohmward/uncertainty/rows.hpp"
@@ -384,16 +383,6 @@ TEST(Rows, SenselessParametersAreNamed) {
                          {value, u, {}, {}, status});
         }),
         "constants is 3");
-}
-
-TEST(Bonding, NullOfAnOpenLeadLeavesNoValue) {
-  const formula::BondingReading reading{.forward_ohm = 0.1,
-                                        .null = {.ohm = infinity, .standard_uncertainty_ohm = 0.001},
-                                        .null_subtracted = false,
-                                        .standard_uncertainty_ohm = 0.001};
-  const formula::JointState joint = formula::joint_state(reading, {});
-  EXPECT_EQ(joint.status, Status::unknown_bound);
-  EXPECT_TRUE(std::isnan(joint.resistance_ohm));
 }
 
 }  // namespace

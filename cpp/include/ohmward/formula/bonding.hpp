@@ -124,7 +124,7 @@ namespace outcome {
     remark(BondingRemark::polarities_differ);
   joint.reading_standard_uncertainty_ohm = both ? r.standard_uncertainty_ohm / root2 : r.standard_uncertainty_ohm;
   if (!r.four_wire) {
-    if (detail::missing(r.null.ohm)) {
+    if (!detail::finite(r.null.ohm)) {  // leads that were open when nulled are no null
       joint.null_missing = true;
       joint.censoring = Censoring::below;
       joint.status = Status::bound_only;
@@ -134,11 +134,7 @@ namespace outcome {
         remark(BondingRemark::null_age_unknown);
       else if (!(r.null.age_second >= 0 && r.null.age_second <= s.greatest_age_second))
         remark(BondingRemark::null_old);
-      if (!r.null_subtracted) {
-        const Checked<double> above = above_null_ohm(joint.resistance_ohm, r.null.ohm);
-        joint.resistance_ohm = above.value;
-        joint.status = above.status;
-      }
+      if (!r.null_subtracted) joint.resistance_ohm -= r.null.ohm;
       joint.null_standard_uncertainty_ohm = r.null.standard_uncertainty_ohm;
     }
   }
