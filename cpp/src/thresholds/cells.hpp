@@ -1,0 +1,31 @@
+#pragma once
+
+#include <cstddef>
+#include <span>
+#include <vector>
+
+namespace ohmward::thresholds {
+
+/// A row of equal cells along the score, and a normal kernel that spreads what lies in one cell over its neighbours.
+class Cells {
+ public:
+  /// @param from, to where units are told apart; what lies outside counts in a cell beyond the kernel's reach
+  Cells(double from, double to, double bandwidth);
+
+  [[nodiscard]] std::size_t size() const noexcept { return size_; }
+  [[nodiscard]] double width() const noexcept { return width_; }
+  [[nodiscard]] double bandwidth() const noexcept { return width_ * a_bandwidth; }
+  [[nodiscard]] double centre(double cell) const noexcept { return first_centre_ + cell * width_; }
+  [[nodiscard]] std::size_t of(double score) const noexcept;
+
+  void spread(double mass, std::size_t cell, std::span<double> over) const noexcept;
+
+  static constexpr std::size_t a_bandwidth = 4;  ///< cells
+
+ private:
+  double first_centre_, width_;
+  std::size_t size_;
+  std::vector<double> kernel_;  ///< sums to 1
+};
+
+}  // namespace ohmward::thresholds

@@ -1,0 +1,25 @@
+#pragma once
+
+#include <vector>
+
+#include "thresholds/cells.hpp"
+#include "thresholds/share.hpp"
+
+namespace ohmward::thresholds {
+
+/// What is known of a threshold of least cost: there units with the event are as dense, times `odds`, as those without.
+struct Crossing {
+  std::vector<double> with, without;  ///< smoothed shares of each class by cell
+  double units_with = 0;              ///< as many equal ones
+  double units_without = 0;
+  double odds = 1;           ///< cost of all misses over that of all false alarms
+  bool odds_stated = true;   ///< or those of the sample, where chance moves both classes together
+  double design_effect = 1;  ///< variance of the difference of densities over that of independent units
+};
+
+/// Thresholds around `at` (a place in cells) at which the likelihood ratio does not tell the two densities apart: units
+/// of both classes within the kernel's window count as binomial, and the window as a part of the sample.
+/// @param most of the signed root of the likelihood ratio
+[[nodiscard]] Ends threshold_interval(const Crossing& crossing, const Cells& cells, double at, double most);
+
+}  // namespace ohmward::thresholds
