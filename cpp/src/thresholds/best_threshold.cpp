@@ -59,7 +59,7 @@ double best_place(const Weighed& of, double odds) {
     cost[k] = odds * missed / of.total.with + 1 - spared / of.total.without;
   }
   const auto least = std::ranges::min_element(cost);
-  const double within = *least * (1 + rounding);
+  const double within = *least + rounding * std::min(odds, 1.0);
   if (odds <= within) return infinity;
   if (1 <= within) return -infinity;
   const auto first = static_cast<double>(least - cost.begin());

@@ -10,19 +10,21 @@ namespace ohmward::thresholds {
 class Cells {
  public:
   /// @param from, to where units are told apart; what lies outside counts in a cell beyond the kernel's reach
-  Cells(double from, double to, double bandwidth);
+  /// @param fineness cells a bandwidth
+  Cells(double from, double to, double bandwidth, std::size_t fineness);
 
   [[nodiscard]] std::size_t size() const noexcept { return size_; }
   [[nodiscard]] double width() const noexcept { return width_; }
-  [[nodiscard]] double bandwidth() const noexcept { return width_ * a_bandwidth; }
+  [[nodiscard]] double bandwidth() const noexcept { return width_ * static_cast<double>(fineness_); }
   [[nodiscard]] double centre(double cell) const noexcept { return first_centre_ + cell * width_; }
   [[nodiscard]] std::size_t of(double score) const noexcept;
 
   void spread(double mass, std::size_t cell, std::span<double> over) const noexcept;
 
-  static constexpr std::size_t a_bandwidth = 4;  ///< cells
-
  private:
+  [[nodiscard]] std::size_t reach() const noexcept { return kernel_.size() / 2; }
+
+  std::size_t fineness_;
   double first_centre_, width_;
   std::size_t size_;
   std::vector<double> kernel_;  ///< sums to 1

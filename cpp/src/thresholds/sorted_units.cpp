@@ -41,10 +41,14 @@ double bandwidth_for(const ClassOfScores& with, const ClassOfScores& without) {
   return 0.9 * narrower * std::pow(fewer, -0.25);
 }
 
+/// Of so many units it does not matter where within a cell each lies.
+constexpr std::size_t many = 20000;
+
 /// Cells from the lowest score with the event to the highest without: elsewhere no threshold can be best.
 Cells cells_for(const ClassOfScores& with, const ClassOfScores& without) {
   const double lowest = with.score.front(), highest = without.score.back();
-  return {std::min(lowest, highest), std::max(lowest, highest), bandwidth_for(with, without)};
+  const std::size_t fineness = with.score.size() + without.score.size() < many ? 16 : 4;
+  return {std::min(lowest, highest), std::max(lowest, highest), bandwidth_for(with, without), fineness};
 }
 
 /// A stretch runs on over so many empty cells: quicker than to begin another.
