@@ -94,10 +94,17 @@ std::vector<double> at_worst(const Kept& kept) {
   return score;
 }
 
-/// Sums over the units, or clusters, of one class and of both.
+/// Sums of squares over the units, or clusters, of one class, and of products of both.
 struct Spread {
-  double with = 0, without = 0, both = 0;  ///< parts of the variance
+  double with = 0, without = 0, both = 0;
   double with_groups = 0, without_groups = 0;
+  double with_units = 0, without_units = 0;  ///< independent ones that know as much
+};
+
+/// Variance of an area with what it rests on.
+struct Uncertainty {
+  double variance = nan;
+  double degrees_of_freedom = nan;
 };
 
 double few_group_factor(double groups) noexcept { return groups / (groups - 1); }
@@ -137,28 +144,49 @@ Spread spread_of_clusters(const Placements& of, const Kept& kept, double with_we
   return spread;
 }
 
-/// Estimate, standard error and degrees of freedom; no interval yet.
-Area measured(const Placements& of, const Kept& kept) {
-  double with_weight = 0, without_weight = 0;
-  for (std::size_t i = 0; i < kept.event.size(); ++i)
-    (kept.event[i] == ScoredUnits::with ? with_weight : without_weight) += weight_of(kept.weight, i);
-  const bool clustered = !kept.cluster.empty();
-  Spread spread = clustered ? spread_of_clusters(of, kept, with_weight, without_weight)
-                            : spread_of_units(of, kept, with_weight, without_weight);
-  Area area{.area = of.area};
-  if (spread.with_groups < 2 || spread.without_groups < 2) return area;
+Spread spread_of(const Placements& of, const Kept& kept) {
+  double with = 0, without = 0, with_squares = 0, without_squares = 0;
+  for (std::size_t i = 0; i < kept.event.size(); ++i) {
+    const bool event = kept.event[i] == ScoredUnits::with;
+    const double weight = weight_of(kept.weight, i);
+    (event ? with : without) += weight;
+    (event ? with_squares : without_squares) += weight * weight;
+  }
+  const Spread alone = spread_of_units(of, kept, with, without);
+  Spread spread = kept.cluster.empty() ? alone : spread_of_clusters(of, kept, with, without);
+  const double independent = alone.with + alone.without;
+  const double design_effect =
+      independent > 0 ? std::max(1.0, (spread.with + spread.without + 2 * spread.both) / independent) : 1;
+  spread.with_units = with * with / with_squares / design_effect;
+  spread.without_units = without * without / without_squares / design_effect;
+  return spread;
+}
+
+/// Variance of the two parts together, on Welch's degrees of freedom.
+Uncertainty together(double with, double without, double both, const Spread& spread, const Kept& kept) {
+  const double sum = with + without;
+  const double welch =
+      sum * sum / (with * with / (spread.with_groups - 1) + without * without / (spread.without_groups - 1));
+  const double most = kept.cluster.empty() ? infinity : static_cast<double>(kept.clusters) - 1;
+  return {.variance = std::max(0.0, sum + 2 * both), .degrees_of_freedom = sum > 0 ? std::min(welch, most) : most};
+}
+
+/// The parts with the factor for few groups.
+Spread unbiased(Spread spread, const Kept& kept) {
   spread.with *= few_group_factor(spread.with_groups);
   spread.without *= few_group_factor(spread.without_groups);
-  const auto clusters = static_cast<double>(kept.clusters);
-  if (clustered && clusters > 1) spread.both *= few_group_factor(clusters);
-  const double variance = spread.with + spread.without + 2 * spread.both;
-  area.standard_error = std::sqrt(std::max(0.0, variance));
-  const double sum = spread.with + spread.without;
-  const double welch = sum * sum /
-                       (spread.with * spread.with / (spread.with_groups - 1) +
-                        spread.without * spread.without / (spread.without_groups - 1));
-  const double most = clustered ? clusters - 1 : infinity;
-  area.degrees_of_freedom = sum > 0 ? std::min(welch, most) : most;
+  if (kept.clusters > 1 && !kept.cluster.empty()) spread.both *= few_group_factor(static_cast<double>(kept.clusters));
+  return spread;
+}
+
+/// Estimate, standard error and degrees of freedom; no interval yet.
+Area measured(const Placements& of, const Kept& kept, const Spread& spread) {
+  Area area{.area = of.area};
+  if (spread.with_groups < 2 || spread.without_groups < 2) return area;
+  const Spread parts = unbiased(spread, kept);
+  const Uncertainty found = together(parts.with, parts.without, parts.both, spread, kept);
+  area.standard_error = std::sqrt(found.variance);
+  area.degrees_of_freedom = found.degrees_of_freedom;
   return area;
 }
 
@@ -179,7 +207,18 @@ double independent_pairs(const Kept& kept) {
   return std::max(1.0, std::min({with, without, std::floor(static_cast<double>(kept.clusters) / 2)}));
 }
 
-void set_interval(Area& area, const Kept& kept, double level) {
+/// Half a unit of each class is added that speaks neither for the score nor against it, as half a hit and half a miss
+/// are to a share: with few units an area near 1 and its variance are too good together.
+constexpr double added = 0.5;
+
+/// A class's part of the variance with it, around the area that has it too.
+double softened(double part, double units, double area, double middle) {
+  const double share = units / (units + added);
+  const double moved = units * (area - middle) * (area - middle) + added * (0.5 - middle) * (0.5 - middle);
+  return part * share * share + moved / ((units + added) * std::max(added, units + added - 1));
+}
+
+void set_interval(Area& area, const Spread& spread, const Kept& kept, double level) {
   if (std::isnan(area.standard_error)) return;
   const double tail = (1 - level) / 2;
   if (area.area <= 0 || area.area >= 1) {
@@ -188,11 +227,17 @@ void set_interval(Area& area, const Kept& kept, double level) {
     area.high = area.area >= 1 ? 1 : 1 - end;
     return;
   }
-  const double factor = -student_t_quantile(tail, area.degrees_of_freedom);
-  const double half = factor * area.standard_error / (area.area * (1 - area.area));
-  const double odds = area.area / (1 - area.area);
-  area.low = odds * std::exp(-half) / (1 + odds * std::exp(-half));
-  area.high = 1 / (1 + std::exp(-half) / odds);
+  const double m = spread.with_units, n = spread.without_units, fewer = std::min(m, n);
+  const double middle = (fewer * area.area + added * 0.5) / (fewer + added);
+  const Spread parts = unbiased(spread, kept);
+  const Uncertainty found =
+      together(softened(parts.with, m, area.area, middle), softened(parts.without, n, area.area, middle),
+               parts.both * m / (m + added) * n / (n + added), spread, kept);
+  const double factor = -student_t_quantile(tail, found.degrees_of_freedom);
+  const double half = factor * std::sqrt(found.variance) / (middle * (1 - middle));
+  const double odds = middle / (1 - middle);
+  area.low = std::min(area.area, odds * std::exp(-half) / (1 + odds * std::exp(-half)));
+  area.high = std::max(area.area, 1 / (1 + std::exp(-half) / odds));
 }
 
 Placements half_way(const Placements& first, const Placements& second) {
@@ -207,8 +252,9 @@ Placements middle_placements(const Kept& kept) {
 }
 
 Area with_interval(const Placements& of, const Kept& kept, double level) {
-  Area area = measured(of, kept);
-  set_interval(area, kept, level);
+  const Spread spread = spread_of(of, kept);
+  Area area = measured(of, kept, spread);
+  set_interval(area, spread, kept, level);
   return area;
 }
 
@@ -285,7 +331,7 @@ AreaComparison compare_areas(const ScoredUnits& first, std::span<const double> s
   result.second = with_interval(of_b, b, level);
   Placements apart{.share = of_a.share, .area = of_a.area - of_b.area};
   for (std::size_t i = 0; i < apart.share.size(); ++i) apart.share[i] -= of_b.share[i];
-  Area& difference = result.difference = measured(apart, a);
+  Area& difference = result.difference = measured(apart, a, spread_of(apart, a));
   result.status = status_of(difference, with, without, a.clusters);
   if (std::isnan(difference.standard_error)) return result;
   const double half = -student_t_quantile((1 - level) / 2, difference.degrees_of_freedom) * difference.standard_error;
