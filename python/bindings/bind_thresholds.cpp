@@ -24,15 +24,15 @@ namespace {
 
 using Doubles = Array<double>;
 
-/// The columns of a study; weight and cluster may be empty.
+/// The columns of a study; weight, cluster and stratum may be empty.
 struct Units {
   Doubles low, high;
   Array<std::uint8_t> event;
   Doubles weight;
-  Array<long> cluster;
+  Array<long> cluster, stratum;
 
   [[nodiscard]] statistics::ScoredUnits scored() const {
-    return {view(low), view(high), view(event), view(weight), view(cluster)};
+    return {view(low), view(high), view(event), view(weight), view(cluster), view(stratum)};
   }
 };
 
@@ -270,13 +270,15 @@ void bind_attenuation(py::module_& module) {
 
 void bind_thresholds(py::module_& module) {
   py::class_<Units>(module, "Units")
-      .def(py::init([](Doubles low, Doubles high, Array<std::uint8_t> event, Doubles weight, Array<long> cluster) {
-             Units units{std::move(low), std::move(high), std::move(event), std::move(weight), std::move(cluster)};
+      .def(py::init([](Doubles low, Doubles high, Array<std::uint8_t> event, Doubles weight, Array<long> cluster,
+                       Array<long> stratum) {
+             Units units{std::move(low),    std::move(high),    std::move(event),
+                         std::move(weight), std::move(cluster), std::move(stratum)};
              statistics::require(units.scored());
              return units;
            }),
            py::arg("low").noconvert(), py::arg("high").noconvert(), py::arg("event").noconvert(),
-           py::arg("weight").noconvert(), py::arg("cluster").noconvert());
+           py::arg("weight").noconvert(), py::arg("cluster").noconvert(), py::arg("stratum").noconvert());
   bind_areas(module);
   bind_rules(module);
   bind_attenuation(module);

@@ -161,9 +161,16 @@ class StudyColumns:
         """Whether a unit was read more than once."""
         return self.unit is not None and len(set(self.unit)) < len(self.unit)
 
-    def core_units(self, low: Doubles, high: Doubles, outcome: NDArray[np.uint8], weight: Doubles) -> Units:
+    def core_units(
+        self,
+        low: Doubles,
+        high: Doubles,
+        outcome: NDArray[np.uint8],
+        weight: Doubles,
+        stratum: NDArray[np.int64],
+    ) -> Units:
         """Give the rows to the core."""
-        return Units(low, high, outcome, weight, self.grouping())
+        return Units(low, high, outcome, weight, self.grouping(), stratum)
 
 
 def _check_times(entry: Doubles | None, leaving: Doubles | None) -> None:

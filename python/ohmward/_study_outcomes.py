@@ -19,9 +19,13 @@ def band_edges(low: Doubles, high: Doubles, bands: int) -> Doubles:
     return np.asarray(np.quantile(at[np.isfinite(at)], np.linspace(0, 1, bands + 1)[1:-1]), dtype=np.float64)
 
 
-def weights_by_band(low: Doubles, high: Doubles, repaired: NDArray[np.bool_], edges: Doubles) -> Doubles:
+def weights_by_band(
+    low: Doubles, high: Doubles, repaired: NDArray[np.bool_], edges: Doubles
+) -> tuple[Doubles, NDArray[np.int64]]:
     """
     Give each unit that was let be the inverse of the share let be among units of like score; repaired ones NaN.
+
+    Beside the weights stand the numbers of the bands.
 
     Corrects for units whose outcome was not awaited if, at like scores, repaired units would have failed as often as
     those that were let be. Source: ``begg-greenes``.
@@ -39,7 +43,7 @@ def weights_by_band(low: Doubles, high: Doubles, repaired: NDArray[np.bool_], ed
                 "nothing tells how often such units fail; use wider weight_bands or repaired='bounds'"
             )
         weight[let_be] = here.sum() / let_be.sum()
-    return weight
+    return weight, band.astype(np.int64)
 
 
 _SIDES: tuple[Literal["left"], Literal["right"]] = ("left", "right")

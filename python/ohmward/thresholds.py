@@ -201,6 +201,7 @@ class Study:
         )
         self._outcome = self.columns.outcome.copy()
         self._weight: Doubles = np.empty(0)
+        self._stratum: NDArray[np.int64] = np.empty(0, dtype=np.int64)
         said = about_data(self.columns, self._low, self._high)
         said += self._take_repaired_in()
         self.cautions: tuple[str, ...] = tuple(said)
@@ -232,15 +233,15 @@ class Study:
             edges = band_edges(self._low, self._high, self.weight_bands)
         else:
             edges = np.sort([self._inner(edge) for edge in self.weight_bands])
-        self._weight = weights_by_band(self._low, self._high, mark, edges)
+        self._weight, self._stratum = weights_by_band(self._low, self._high, mark, edges)
         return [
             f"{count} units were repaired because of the reading; units that were let be stand for those of like score "
             f"in {edges.size + 1} bands. Assumed: at like scores the repaired would have failed as often. The "
-            f"weights run up to {np.nanmax(self._weight):.3g} and are taken as known"
+            f"weights run up to {np.nanmax(self._weight):.3g}"
         ]
 
     def _core_units(self, outcome: NDArray[np.uint8]) -> _core.Units:
-        return self.columns.core_units(self._low, self._high, outcome, self._weight)
+        return self.columns.core_units(self._low, self._high, outcome, self._weight, self._stratum)
 
     def _check_classes(self) -> None:
         scored = ~np.isnan(self._low)

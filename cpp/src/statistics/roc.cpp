@@ -42,6 +42,10 @@ void require(const ScoredUnits& units) {
   require_length("event", units.event.size(), n);
   if (!units.weight.empty()) require_length("weight", units.weight.size(), n);
   if (!units.cluster.empty()) require_length("cluster", units.cluster.size(), n);
+  if (!units.stratum.empty()) {
+    require_length("stratum", units.stratum.size(), n);
+    require_length("weight", units.weight.size(), n);
+  }
   if (n > std::numeric_limits<std::uint32_t>::max())
     throw InvalidParameter("low", static_cast<double>(n), "fewer than 2^32 units");
   for (std::size_t i = 0; i < n; ++i) {

@@ -33,6 +33,25 @@ Ends exact(double p, double n, double tail) {
   return {p <= 0 ? 0 : beta_quantile(tail, k, n - k + 1), p >= 1 ? 1 : 1 - beta_quantile(tail, n - k, k + 1)};
 }
 
+/// What each unit adds to a share. Counted weights let each stratum as a whole speak for the number of units that it
+/// stands for; only differences within it are known from fewer.
+std::vector<double> unit_influence(const StudyUnits& units, const std::vector<Member>& members, double share,
+                                   double total) {
+  std::vector<double> influence(units.size());
+  for (std::size_t i = 0; i < units.size(); ++i) influence[i] = members[i].in * (members[i].hit - share) / total;
+  std::vector<double> mean(units.strata), count(units.strata);
+  for (std::size_t i = 0; i < units.stratum.size(); ++i) {
+    mean[units.stratum[i]] += influence[i];
+    count[units.stratum[i]] += 1;
+  }
+  for (std::size_t k = 0; k < units.strata; ++k) mean[k] /= count[k];
+  for (std::size_t i = 0; i < units.size(); ++i) {
+    const double together = units.stratum.empty() ? 0 : mean[units.stratum[i]];
+    influence[i] = units.weight[i] * (influence[i] - together) + std::sqrt(units.weight[i]) * together;
+  }
+  return influence;
+}
+
 }  // namespace
 
 MeasuredShare measured_share(const StudyUnits& units, const Membership& member) {
@@ -50,12 +69,13 @@ MeasuredShare measured_share(const StudyUnits& units, const Membership& member) 
   share.value = std::min(1.0, hits / share.units);
   share.influence.assign(units.clusters, 0.0);
   std::vector<bool> present(units.clusters, false);
+  const std::vector<double> influence = unit_influence(units, members, share.value, share.units);
   for (std::size_t i = 0; i < units.size(); ++i) {
-    if (members[i].in == 0) continue;
-    share.influence[units.cluster[i]] += units.weight[i] * members[i].in * (members[i].hit - share.value) / share.units;
-    present[units.cluster[i]] = true;
+    share.influence[units.cluster[i]] += influence[i];
+    if (members[i].in != 0) present[units.cluster[i]] = true;
   }
-  const double known = share.units * share.units / squares;  // as many equal weights
+  // As many equal weights; counted ones stand for units that are there.
+  const double known = units.stratum.empty() ? share.units * share.units / squares : share.units;
   if (!units.weighted && !units.clustered) {
     share.effective = share.units;
     share.degrees_of_freedom = infinity;

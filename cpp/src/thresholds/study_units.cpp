@@ -14,7 +14,7 @@ using statistics::ScoredUnits;
 StudyUnits study_units(const ScoredUnits& units) {
   statistics::require(units);
   StudyUnits all{.weighted = !units.weight.empty(), .clustered = !units.cluster.empty()};
-  std::vector<long> labels;
+  std::vector<long> labels, strata;
   for (std::size_t i = 0; i < units.low.size(); ++i) {
     if (std::isnan(units.low[i]) || std::isnan(units.high[i]) || (all.weighted && std::isnan(units.weight[i]))) {
       ++all.left_out;
@@ -25,7 +25,11 @@ StudyUnits study_units(const ScoredUnits& units) {
     all.event.push_back(units.event[i]);
     all.weight.push_back(all.weighted ? units.weight[i] : 1);
     if (all.clustered) labels.push_back(units.cluster[i]);
+    if (!units.stratum.empty()) strata.push_back(units.stratum[i]);
   }
+  statistics::Groups counted = statistics::groups_of(strata);
+  all.stratum = std::move(counted.of);
+  all.strata = counted.count;
   if (all.clustered) {
     statistics::Groups groups = statistics::groups_of(labels);
     all.cluster = std::move(groups.of);

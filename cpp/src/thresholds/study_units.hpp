@@ -16,6 +16,8 @@ struct StudyUnits {
   std::vector<double> weight{};        ///< always filled
   std::vector<std::size_t> cluster{};  ///< always filled; each unit its own where none were given
   std::size_t clusters = 0;
+  std::vector<std::size_t> stratum{};  ///< of the weights; empty where they are known
+  std::size_t strata = 0;
   std::size_t left_out = 0;
   bool weighted = false;
   bool clustered = false;

@@ -8,7 +8,13 @@ _Columns = tuple[_Doubles, _Doubles, _Doubles]
 
 class Units:
     def __init__(
-        self, low: _Doubles, high: _Doubles, event: NDArray[np.uint8], weight: _Doubles, cluster: NDArray[np.int64]
+        self,
+        low: _Doubles,
+        high: _Doubles,
+        event: NDArray[np.uint8],
+        weight: _Doubles,
+        cluster: NDArray[np.int64],
+        stratum: NDArray[np.int64],
     ) -> None: ...
 
 def area_under_curve(units: Units, *, level: float) -> dict[str, Any]: ...

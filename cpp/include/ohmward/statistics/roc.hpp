@@ -22,9 +22,11 @@ struct ScoredUnits {
   std::span<const std::uint8_t> event;  ///< without, with or unknown
   std::span<const double> weight = {};  ///< above 0; empty: all 1
   std::span<const long> cluster = {};   ///< one label a unit, any integers; empty: each unit alone
+  /// Where weights are shares that were counted: those of one label were counted together. Empty: weights are known.
+  std::span<const long> stratum = {};
 };
 
-/// @throws InvalidParameter for unequal lengths, low above high, an event beyond unknown or a weight not above 0
+/// @throws InvalidParameter for unequal lengths, strata without weights, low above high, an event beyond unknown or a weight not above 0
 void require(const ScoredUnits& units);
 
 /// Probability that a unit with the event scores above one without, ties counting half.
