@@ -14,8 +14,7 @@ from ohmward._study_columns import UNKNOWN, WITH, WITHOUT, StudyColumns
 __all__ = [
     "about_censoring",
     "about_data",
-    "about_few_events_of_area",
-    "about_few_events_of_best_threshold",
+    "about_open_ends",
     "about_precision",
     "events_for",
 ]
@@ -48,26 +47,12 @@ def about_precision(found: float, events: float, rows: float, *, level: float, c
     ]
 
 
-# Measured by tests/power/threshold_coverage.py, of 95 % intervals.
-ENOUGH_FOR_AREA, ENOUGH_FOR_BEST_THRESHOLD = 20, 100
-
-
-def about_few_events_of_area(events: int) -> list[str]:
-    """What an interval of the area then holds."""
-    if events >= ENOUGH_FOR_AREA:
+def about_open_ends(low: float, high: float, events: int) -> list[str]:
+    """An interval of a best threshold that reaches to infinity."""
+    ends = [word for end, word in ((low, "all"), (high, "nothing")) if math.isinf(end)]
+    if not ends:
         return []
-    few = "fewer than ten" if events < FEW_EVENTS else f"only {events}"
-    return [f"{few} events: the interval may hold less than it says; from 12 events 95 % were 94 at 0.80, 90 at 0.95"]
-
-
-def about_few_events_of_best_threshold(events: int) -> list[str]:
-    """What an interval of the best threshold then holds."""
-    if events >= ENOUGH_FOR_BEST_THRESHOLD:
-        return []
-    few = "fewer than ten" if events < FEW_EVENTS else f"only {events}"
-    return [
-        f"{few} events: the interval of the threshold holds less than it says; 95 % were 91 from 20 events, 85 from 12"
-    ]
+    return [f"{events} events can not tell the best threshold from flagging {' or '.join(ends)}: its interval is open"]
 
 
 def about_censoring(low: Doubles, high: Doubles) -> list[str]:

@@ -131,7 +131,7 @@ class BestThreshold:
     Attributes
     ----------
     threshold : Figure
-        With the interval of the bootstrap. Infinite where flagging nothing, or all, is cheapest. Its worst and best
+        With its interval. Infinite where flagging nothing, or all, is cheapest. Its worst and best
         are the thresholds if all units of unknown outcome had failed, and if none had; else its own value.
     same_from, same_to : float
         Any threshold between these two neighbouring scores flags the same units.

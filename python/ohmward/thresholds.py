@@ -25,8 +25,7 @@ from ohmward._core import thresholds as _core
 from ohmward._core.core import Status, status_text
 from ohmward._study_cautions import (
     about_data,
-    about_few_events_of_area,
-    about_few_events_of_best_threshold,
+    about_open_ends,
     about_precision,
 )
 from ohmward._study_columns import UNKNOWN, WITH, WITHOUT, bounds_of, censoring_codes, same_index, study_columns
@@ -376,7 +375,8 @@ class Study:
         Parameters
         ----------
         level : float, default 0.95
-            Of the interval, which is symmetric in the logit with Student's factor.
+            Of the interval, which is symmetric in the logit with Student's factor, around an area to which half a
+            unit of each group is added.
 
         Returns
         -------
@@ -386,8 +386,7 @@ class Study:
 
         Notes
         -----
-        Sources: ``delong``; in clusters ``obuchowski``. With few failed units and an area near 1 the interval holds
-        less than it says; a caution tells how much.
+        Sources: ``delong``, ``softened-area``; in clusters ``obuchowski``.
 
         Examples
         --------
@@ -395,7 +394,7 @@ class Study:
         >>> round(study.area_under_curve().estimate, 3)
         0.889
         """
-        said = about_few_events_of_area(self.events)
+        said: list[str] = []
         found = _core.area_under_curve(self._units, level=level)
         middle, worst, best = found["middle"], found["worst"], found["best"]
         estimate = middle["area"]
@@ -453,7 +452,7 @@ class Study:
         level : float, default 0.95
             Of the interval of the threshold.
         replicates : int, default 2000
-            Of the bootstrap over units, or clusters.
+            Of the bootstrap over units, or clusters, that tells the optimism.
         seed : int, default 1
             Same seed, same bits, whatever the threads.
         threads : int, default 0
@@ -465,17 +464,20 @@ class Study:
 
         Notes
         -----
-        The threshold is chosen anew on every replicate and judged on all units; the mean difference of cost is the
-        optimism. An interval of a best threshold has no exact theory, and with few events it holds less than it says:
-        ``tests/power/threshold_coverage.py`` prints how much. Sources: ``expected-cost``, ``efron-tibshirani``,
-        ``optimism-bootstrap``.
+        Costs are smoothed by a normal kernel before the least is sought, as the rule that looks cheapest on few events
+        is so by chance. The interval holds the thresholds at which a likelihood ratio does not tell the two groups'
+        densities, weighed with costs and prevalence, apart; where it tells nothing up to the last unit, its end is
+        infinite. The optimism is what the cost looks too low by, as the threshold was chosen on the same units: it is
+        chosen anew on every replicate and judged on all. Scores that spread over orders of magnitude need
+        ``log_scale``. Sources: ``expected-cost``, ``smoothed-threshold``, ``silverman-bandwidth``,
+        ``local-likelihood-interval``, ``optimism-bootstrap``.
 
         Examples
         --------
         >>> study = Study(score=[1, 2, 3, 4, 5, 6, 7, 8], failed=[1, 1, 1, 0, 1, 0, 0, 0], lower_is_worse=True)
         >>> best = study.best_threshold(cost_of_miss=10, cost_of_false_alarm=1, replicates=200)
-        >>> best.threshold.estimate, best.same_from, best.same_to
-        (5.5, 5.0, 6.0)
+        >>> best.same_from, best.same_to, round(best.threshold.estimate, 1)
+        (6.0, 7.0, 6.7)
         """
         share = self.prevalence if prevalence is None else prevalence
         if share is None and self.sampling == "case-control":
@@ -497,8 +499,7 @@ class Study:
         rule = found["rule"]
         estimate = worst = best = self._outer(rule["threshold"])
         low, high = self._outer_interval(found["low"], found["high"])
-        said: list[str] = []
-        said += about_few_events_of_best_threshold(self.events)
+        said = about_open_ends(found["low"], found["high"], self.events)
         if self._open_outcomes:
             settled = [
                 run(self._core_units(np.where(self._outcome == UNKNOWN, code, self._outcome).astype(np.uint8)), 2)

@@ -14,6 +14,7 @@ from functools import partial
 from statistics import NormalDist
 
 import numpy as np
+from threshold_shapes import SHAPES, with_area
 
 from ohmward import thresholds
 
@@ -22,10 +23,10 @@ NORMAL = NormalDist()
 
 
 def outcome(low, high, truth):
-    """0: the interval holds the truth, 1: the truth lies below it, 2: above, 3: no interval."""
+    """0: the interval holds the truth, 1: truth below it, 2: above, 3: no interval; 10 more: an end is open."""
     if math.isnan(low) or math.isnan(high):
         return 3
-    return 1 if truth < low else 2 if truth > high else 0
+    return (1 if truth < low else 2 if truth > high else 0) + 10 * (math.isinf(low) or math.isinf(high))
 
 
 def made(seed, *, events, others, shift, clusters=0, between=0.0):
@@ -50,8 +51,17 @@ def area(number, *, events, others, truth, clusters=0, between=0.0):
     return outcome(of.low, of.high, truth)
 
 
+def shaped_area(number, *, events, others, truth, shape):
+    """As `area`, of scores that are not normal, or not equally wide."""
+    rng = np.random.default_rng(FIRST_SEED + number)
+    of_failed, of_sound = with_area(shape, truth)
+    score = np.concatenate([of_failed.rvs(events, random_state=rng), of_sound.rvs(others, random_state=rng)])
+    of = thresholds.Study(score, np.arange(score.size) < events, lower_is_worse=False).area_under_curve()
+    return outcome(of.low, of.high, truth)
+
+
 def plain_normal_area(number, *, events, others, truth):
-    """The interval without logit and Student's factor, to compare: area ± 1.96 standard errors."""
+    """The interval without logit, half a unit and Student's factor, to compare: area ± 1.96 standard errors."""
     shift = NORMAL.inv_cdf(truth) * math.sqrt(2)
     score, failed, _ = made(FIRST_SEED + number, events=events, others=others, shift=shift)
     units = thresholds.Study(score, failed, lower_is_worse=False)._units
@@ -81,6 +91,12 @@ def sensitivity(number, *, events, truth, interval="wilson", clusters=0, between
     return outcome(of.low, of.high, truth)
 
 
+def sensitivity_of_any(number, *, events, interval="wilson"):
+    """A share takes few values, so what an interval covers swings with the truth: here it is drawn for each study."""
+    truth = np.random.default_rng(FIRST_SEED + 30_000_000 + number).uniform(0.5, 0.95)
+    return sensitivity(number, events=events, truth=float(truth), interval=interval)
+
+
 def predictive(number, *, events, others):
     score, failed, _ = made(FIRST_SEED + number, events=events, others=others, shift=2)
     of = thresholds.Study(score, failed, lower_is_worse=False, prevalence=0.03).at(1.2).positive_predictive_value
@@ -94,9 +110,18 @@ def best(number, *, events, others, clusters=0, between=0.0, ratio=1.0):
         FIRST_SEED + number, events=events, others=others, shift=1.5, clusters=clusters, between=between
     )
     study = thresholds.Study(score, failed, lower_is_worse=False, cluster=cluster)
-    of = study.best_threshold(cost_of_miss=ratio, cost_of_false_alarm=1, prevalence=0.5, replicates=500, threads=1)
+    of = study.best_threshold(cost_of_miss=ratio, cost_of_false_alarm=1, prevalence=0.5, replicates=2, threads=1)
     truth = 0.75 - math.log(ratio) * (1 + between**2) / 1.5
     return outcome(of.threshold.low, of.threshold.high, truth)
+
+
+def shaped_best(number, *, events, others, shape):
+    """The threshold of least cost of scores of any shape."""
+    of = SHAPES[shape]
+    score, failed = of.made(np.random.default_rng(FIRST_SEED + number), events, others)
+    study = thresholds.Study(score, failed, lower_is_worse=False)
+    found = study.best_threshold(cost_of_miss=of.ratio, cost_of_false_alarm=1, prevalence=0.5, replicates=2, threads=1)
+    return outcome(found.threshold.low, found.threshold.high, of.best())
 
 
 def attenuation(number, *, events, others, u):
@@ -117,14 +142,16 @@ def failing(score):
     return 1 / (1 + np.exp(2 + 1.5 * score))
 
 
-def true_share_below_rule():
+def true_shares_at_rule():
+    """Of the failed below the rule, and of the sound not below it."""
     grid = np.linspace(-9, 9, 200_001)
     failures = np.exp(-0.5 * grid**2) * failing(grid)
-    return failures[grid < RULE].sum() / failures.sum()
+    sound = np.exp(-0.5 * grid**2) * (1 - failing(grid))
+    return failures[grid < RULE].sum() / failures.sum(), sound[grid >= RULE].sum() / sound.sum()
 
 
-def weighted(number, *, units):
-    """Sensitivity of a rule whose flagged units were in part repaired, with units that were let be in their place."""
+def weighted(number, *, units, of_sound=False):
+    """A rule whose flagged units were in part repaired, with units that were let be in their place."""
     rng = np.random.default_rng(FIRST_SEED + number)
     score = rng.normal(0, 1, units)
     failed = rng.random(units) < failing(score)
@@ -137,8 +164,9 @@ def weighted(number, *, units):
         repaired="weights",
         weight_bands=[RULE, 0.5],
     )
-    of = study.at(RULE).sensitivity
-    return outcome(of.low, of.high, true_share_below_rule())
+    at = study.at(RULE)
+    of = at.specificity if of_sound else at.sensitivity
+    return outcome(of.low, of.high, true_shares_at_rule()[of_sound])
 
 
 CASES = {
@@ -147,6 +175,14 @@ CASES = {
     "area 0.80, 30 and 100": partial(area, events=30, others=100, truth=0.8),
     "area 0.80, 100 and 400": partial(area, events=100, others=400, truth=0.8),
     "area 0.95, 100 and 400": partial(area, events=100, others=400, truth=0.95),
+    "area 0.98, 100 and 400": partial(area, events=100, others=400, truth=0.98),
+    "area 0.90, 12 and 200, failed twice as wide": partial(
+        shaped_area, events=12, others=200, truth=0.9, shape="failed twice as wide"
+    ),
+    "area 0.90, 12 and 200, failed half as wide": partial(
+        shaped_area, events=12, others=200, truth=0.9, shape="failed half as wide"
+    ),
+    "area 0.90, 12 and 200, exponential": partial(shaped_area, events=12, others=200, truth=0.9, shape="exponential"),
     "area 0.80, 12 and 200, plain ± 1.96 s": partial(plain_normal_area, events=12, others=200, truth=0.8),
     "area 0.95, 12 and 200, plain ± 1.96 s": partial(plain_normal_area, events=12, others=200, truth=0.95),
     "difference of areas, 40 and 160": partial(difference, events=40, others=160, truth=0.85, noise=0.7),
@@ -155,6 +191,8 @@ CASES = {
     "area, 100 and 300 in 8 clusters": partial(area, events=100, others=300, truth=0.8, clusters=8, between=0.7),
     "sensitivity 0.80 of 12, Wilson": partial(sensitivity, events=12, truth=0.8),
     "sensitivity 0.80 of 12, exact": partial(sensitivity, events=12, truth=0.8, interval="exact"),
+    "sensitivity of 12 over all shares, Wilson": partial(sensitivity_of_any, events=12),
+    "sensitivity of 40 over all shares, Wilson": partial(sensitivity_of_any, events=40),
     "sensitivity 0.80 of 40, Wilson": partial(sensitivity, events=40, truth=0.8),
     "sensitivity 0.80 of 150, Wilson": partial(sensitivity, events=150, truth=0.8),
     "specificity 0.95 of 400, Wilson": partial(sensitivity, events=400, truth=0.95),
@@ -163,24 +201,34 @@ CASES = {
     "sensitivity 0.80 of 150 in 8 clusters": partial(sensitivity, events=150, truth=0.8, clusters=8, between=0.5),
     "sensitivity by weights, 300 units": partial(weighted, units=300),
     "sensitivity by weights, 1000 units": partial(weighted, units=1000),
+    "specificity by weights, 300 units": partial(weighted, units=300, of_sound=True),
+    "specificity by weights, 1000 units": partial(weighted, units=1000, of_sound=True),
     "positive predictive value at 3 %, 50 and 200": partial(predictive, events=50, others=200),
     "area without the meter, 30 and 100, u = 0.5": partial(attenuation, events=30, others=100, u=0.5),
     "area without the meter, 100 and 400, u = 0.5": partial(attenuation, events=100, others=400, u=0.5),
     "area without the meter, 100 and 400, u = 1": partial(attenuation, events=100, others=400, u=1.0),
+    "best threshold, 3 and 100": partial(best, events=3, others=100),
+    "best threshold, 5 and 100": partial(best, events=5, others=100),
     "best threshold, 12 and 200": partial(best, events=12, others=200),
     "best threshold, 20 and 100": partial(best, events=20, others=100),
     "best threshold, 100 and 400": partial(best, events=100, others=400),
     "best threshold, 100 and 400, a miss costs 3": partial(best, events=100, others=400, ratio=3.0),
     "best threshold, 100 and 400 in 40 clusters": partial(best, events=100, others=400, clusters=40, between=0.3),
+    "best threshold, 100 and 400 in 20 clusters": partial(best, events=100, others=400, clusters=20, between=0.5),
     "best threshold, 1000 and 4000": partial(best, events=1000, others=4000),
+}
+CASES |= {
+    f"best threshold, {events} and {others}, {shape}": partial(shaped_best, events=events, others=others, shape=shape)
+    for events, others in ((12, 200), (100, 400))
+    for shape in list(SHAPES)[1:]
 }
 
 
 def coverage(case, studies, workers=2):
-    """Shares of studies: held, truth below, truth above, without an interval."""
+    """Shares of studies: held, truth below, truth above, without an interval, with an open one."""
     with ProcessPoolExecutor(workers) as pool:
         found = np.array(list(pool.map(CASES[case], range(studies), chunksize=50)))
-    return [float(np.mean(found == kind)) for kind in range(4)]
+    return [float(np.mean(found % 10 == kind)) for kind in range(4)] + [float(np.mean(found >= 10))]
 
 
 def main():
@@ -193,12 +241,13 @@ def main():
     print(f"{arguments.studies} studies a case; standard error of a coverage of 95 %: {100 * error:.1f} %")
     for case in CASES:
         if arguments.only in case:
-            held, below, above, without = (
+            held, below, above, without, endless = (
                 100 * share for share in coverage(case, arguments.studies, arguments.workers)
             )
             missing = f", no interval {without:.1f} %" if without else ""
+            missing += f", an end open {endless:.1f} %" if endless else ""
             print(
-                f"{case:46} held {held:5.1f} %, truth below {below:4.1f} %, above {above:4.1f} %{missing}", flush=True
+                f"{case:58} held {held:5.1f} %, truth below {below:4.1f} %, above {above:4.1f} %{missing}", flush=True
             )
 
 

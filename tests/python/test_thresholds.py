@@ -83,13 +83,8 @@ def jackknife_variance(score, failed):
 @pytest.mark.parametrize("rounding", [None, 0.5])
 def test_delongs_variance_is_the_jackknifes(rounding):
     score, failed = made(3, n=120, rounding=rounding)
-    area = study(score, failed).area_under_curve()
-    logit = math.log(area.high / (1 - area.high)) - math.log(area.low / (1 - area.low))
     found = thresholds._core.area_under_curve(study(score, failed)._units, level=0.95)["middle"]
     assert found["standard_error"] ** 2 == pytest.approx(jackknife_variance(score, failed), rel=1e-10)
-    t = stats.t.ppf(0.975, found["degrees_of_freedom"])
-    scale = area.estimate * (1 - area.estimate)
-    assert logit == pytest.approx(2 * t * found["standard_error"] / scale, rel=1e-10)
 
 
 def test_intervals_of_shares_are_those_of_scipy():
@@ -223,6 +218,28 @@ def test_what_needs_outcomes_says_so():
 # --- the other things that break a study ---
 
 
+def test_counted_weights_scatter_as_resampled_ones():
+    # The whole study is drawn anew, and the weights counted anew with it.
+    rng = np.random.default_rng(71)
+    score = rng.normal(0, 1, 600)
+    failed = rng.random(600) < 1 / (1 + np.exp(2 + 1.5 * score))
+    repaired = (score < -0.8) & (rng.random(600) < 0.6)
+
+    def sensitivity(rows):
+        return study(
+            score[rows],
+            (failed & ~repaired)[rows],
+            repaired_because_of_reading=repaired[rows],
+            repaired="weights",
+            weight_bands=[-0.8, 0.5],
+        ).at(-0.8).sensitivity  # fmt: skip
+
+    found = sensitivity(np.arange(600))
+    spread = np.std([sensitivity(rng.integers(0, 600, 600)).estimate for _ in range(1500)])
+    half = 0.5 * (found.high - found.low)
+    assert half == pytest.approx(stats.norm.ppf(0.975) * spread, rel=0.08)
+
+
 def test_several_readings_of_a_unit_count_as_a_cluster():
     score, failed = made(4, n=100)
     thrice = study(np.repeat(score, 3), np.repeat(failed, 3), unit=np.repeat(np.arange(100), 3))
@@ -326,20 +343,49 @@ def test_predictive_interval_agrees_with_simulation():
     assert (figure.low, figure.high) == pytest.approx(np.quantile(ppv, [0.025, 0.975]), rel=0.03)
 
 
-def test_best_threshold_is_that_of_trying_all():
+def test_best_threshold_is_where_scipys_smoothed_cost_is_least():
     score, failed = made(12, n=200)
     one = study(score, failed)
     best = one.best_threshold(cost_of_miss=8, cost_of_false_alarm=1, prevalence=0.1, replicates=200)
-    false_share, sensitivity, _ = roc_curve(failed, -score)
+    groups = (score[failed], score[~failed])
+    spread = min(min(x.std(ddof=1), stats.iqr(x) / 1.349) for x in groups)
+    bandwidth = 0.9 * spread * min(x.size for x in groups) ** -0.25
+    of_failed, of_sound = (stats.gaussian_kde(x, bandwidth / x.std(ddof=1)) for x in groups)
+
+    def cost(t):  # lower is worse: flagged below
+        missed, alarmed = of_failed.integrate_box_1d(t, np.inf), of_sound.integrate_box_1d(-np.inf, t)
+        return 0.1 * 8 * missed + 0.9 * alarmed
+
+    grid = np.linspace(-2, 1, 601)
+    costs = [cost(t) for t in grid]
+    assert best.threshold.estimate == pytest.approx(grid[int(np.argmin(costs))], abs=bandwidth / 20)
+    assert cost(best.threshold.estimate) == pytest.approx(min(costs), abs=1e-4)
+
+
+def test_best_threshold_costs_what_scikit_learns_curve_says():
+    score, failed = made(12, n=200)
+    one = study(score, failed)
+    best = one.best_threshold(cost_of_miss=8, cost_of_false_alarm=1, prevalence=0.1, replicates=200)
+    false_share, sensitivity, at_least = roc_curve(failed, -score, drop_intermediate=False)
     cost = 0.1 * 8 * (1 - sensitivity) + 0.9 * false_share
-    assert best.cost == pytest.approx(cost.min(), abs=1e-14)
+    here = np.flatnonzero(at_least > -best.threshold.estimate)[-1]
+    assert best.cost == pytest.approx(cost[here], abs=1e-14)
+    assert best.cost >= cost.min() - 1e-14
     at = one.at(best.threshold.estimate)
     assert (at.sensitivity.estimate, at.specificity.estimate) == pytest.approx((best.sensitivity, best.specificity))
+    assert best.same_from <= best.threshold.estimate <= best.same_to
     assert best.threshold.low <= best.threshold.estimate <= best.threshold.high
     assert best.optimism > 0
     assert best.cost_corrected > best.cost
     again = one.best_threshold(cost_of_miss=8, cost_of_false_alarm=1, prevalence=0.1, replicates=200, threads=1)
     assert np.array_equal(best.resampled, again.resampled)
+
+
+def test_best_threshold_that_few_events_leave_open_says_so():
+    score, failed = made(16, n=60, share=0.08, shift=0.3)
+    best = study(score, failed).best_threshold(cost_of_miss=9, cost_of_false_alarm=1, replicates=20)
+    assert math.isinf(best.threshold.low) or math.isinf(best.threshold.high)
+    assert f"{failed.sum()} events can not tell the best threshold from flagging" in " ".join(best.cautions)
 
 
 def test_optimism_says_what_new_data_show():
@@ -360,15 +406,37 @@ def test_optimism_says_what_new_data_show():
     assert abs(np.mean(corrected) - np.mean(truth)) < 0.4 * abs(np.mean(looks) - np.mean(truth))
 
 
-def test_log_scale_changes_no_share_and_only_the_middle_between_scores():
+def test_log_scale_changes_no_share_and_looks_for_thresholds_in_the_logarithm():
     score, failed = made(13)
     plain, log = study(np.exp(score), failed), study(np.exp(score), failed, log_scale=True)
     assert plain.area_under_curve().estimate == log.area_under_curve().estimate
     assert plain.at(0.7).sensitivity == log.at(0.7).sensitivity
     costs = {"cost_of_miss": 3, "cost_of_false_alarm": 1, "replicates": 50}
-    a, b = plain.best_threshold(**costs), log.best_threshold(**costs)
-    assert (a.same_from, a.same_to) == pytest.approx((b.same_from, b.same_to))
-    assert b.threshold.estimate == pytest.approx(math.sqrt(b.same_from * b.same_to))
+    a, b = study(score, failed).best_threshold(**costs), log.best_threshold(**costs)
+    assert b.threshold.estimate == pytest.approx(math.exp(a.threshold.estimate))
+    assert (b.threshold.low, b.threshold.high) == pytest.approx((math.exp(a.threshold.low), math.exp(a.threshold.high)))
+
+
+def test_interval_of_an_area_is_that_of_the_area_with_half_a_unit_of_each():
+    score, failed = made(17, n=60, share=0.2, shift=1.5)
+    events, others = int(failed.sum()), int((~failed).sum())
+    below = (score[~failed][None, :] > score[failed][:, None]).astype(float)
+    of_failed, of_sound, area = below.mean(axis=1), below.mean(axis=0), below.mean()
+    fewer = min(events, others)
+    middle = (fewer * area + 0.25) / (fewer + 0.5)
+
+    def part(values):
+        n = values.size
+        plain = values.var(ddof=1) / n * (n / (n + 0.5)) ** 2
+        return plain + (n * (area - middle) ** 2 + 0.5 * (0.5 - middle) ** 2) / ((n + 0.5) * (n - 0.5))
+
+    a, b = part(of_failed), part(of_sound)
+    freedom = (a + b) ** 2 / (a * a / (events - 1) + b * b / (others - 1))
+    half = stats.t.ppf(0.975, freedom) * math.sqrt(a + b) / (middle * (1 - middle))
+    logit = math.log(middle / (1 - middle))
+    found = study(score, failed).area_under_curve()
+    assert found.estimate == pytest.approx(area, abs=1e-14)
+    assert (found.low, found.high) == pytest.approx([1 / (1 + math.exp(-logit + s * half)) for s in (1, -1)], rel=1e-9)
 
 
 def test_flagging_nothing_may_be_cheapest():
