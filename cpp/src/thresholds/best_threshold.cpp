@@ -43,9 +43,10 @@ Rule rule_of(const Pair& flagged, const Pair& total, const Costs& costs) {
   return rule;
 }
 
-/// Cost of all misses over that of all false alarms.
+/// Cost of all misses over that of all false alarms; beyond the bounds, which keep sums finite, one of them is all.
 double odds_of(const Pair& total, const Costs& costs) {
-  return cost_of({}, total, costs) / cost_of(total, total, costs);
+  constexpr double most = 1e100;
+  return std::clamp(cost_of({}, total, costs) / cost_of(total, total, costs), 1 / most, most);
 }
 
 /// Where the smoothed cost is least, in cells; infinite where flagging none, or all, is as cheap.
@@ -119,7 +120,8 @@ Ends interval_of(const SortedUnits& units, const Weighed& weighed, const Choice&
                     .odds_stated = stated};
   for (double& each : crossing.with) each /= choice.total.with;
   for (double& each : crossing.without) each /= choice.total.without;
-  if (std::isfinite(choice.threshold)) crossing.design_effect = units.design_effect(choice.threshold, odds, stated);
+  const double at = std::isfinite(choice.threshold) ? choice.threshold : units.median();
+  crossing.design_effect = units.design_effect(at, odds, stated);
   return threshold_interval(crossing, units.cells(), choice.place, most_for(units, level));
 }
 

@@ -8,7 +8,7 @@ namespace ohmward::thresholds {
 namespace {
 
 constexpr std::size_t bandwidths = 4;  ///< that the kernel reaches; its density there is 3e-4 of its peak
-/// Beyond so many cells scores span more powers of ten than a straight scale can tell apart: the kernel widens.
+/// Scores that need more cells span more powers of ten than a straight scale can tell apart.
 constexpr double most = 65536;
 
 }  // namespace
@@ -28,6 +28,10 @@ Cells::Cells(double from, double to, double bandwidth, std::size_t fineness)
   }
   const double sum = std::accumulate(kernel_.begin(), kernel_.end(), 0.0);
   for (double& each : kernel_) each /= sum;
+}
+
+bool Cells::fit(double from, double to, double bandwidth, std::size_t fineness) noexcept {
+  return to - from <= most * bandwidth / static_cast<double>(fineness);
 }
 
 std::size_t Cells::of(double score) const noexcept {

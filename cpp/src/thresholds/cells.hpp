@@ -9,9 +9,12 @@ namespace ohmward::thresholds {
 /// A row of equal cells along the score, and a normal kernel that spreads what lies in one cell over its neighbours.
 class Cells {
  public:
-  /// @param from, to where units are told apart; what lies outside counts in a cell beyond the kernel's reach
+  /// @param from, to where units are told apart; what lies outside counts in a cell out of reach of the kernel
   /// @param fineness cells a bandwidth
   Cells(double from, double to, double bandwidth, std::size_t fineness);
+
+  /// Whether cells as fine as wanted fit between; if not, they and the kernel are wider.
+  [[nodiscard]] static bool fit(double from, double to, double bandwidth, std::size_t fineness) noexcept;
 
   [[nodiscard]] std::size_t size() const noexcept { return size_; }
   [[nodiscard]] double width() const noexcept { return width_; }

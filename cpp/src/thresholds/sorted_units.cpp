@@ -44,11 +44,16 @@ double bandwidth_for(const ClassOfScores& with, const ClassOfScores& without) {
 /// Of so many units it does not matter where within a cell each lies.
 constexpr std::size_t many = 20000;
 
-/// Cells from the lowest score with the event to the highest without: elsewhere no threshold can be best.
+/// Cells over all scores, or if these do not fit from the lowest score with the event to the highest without: elsewhere
+/// no threshold can be best.
 Cells cells_for(const ClassOfScores& with, const ClassOfScores& without) {
-  const double lowest = with.score.front(), highest = without.score.back();
   const std::size_t fineness = with.score.size() + without.score.size() < many ? 16 : 4;
-  return {std::min(lowest, highest), std::max(lowest, highest), bandwidth_for(with, without), fineness};
+  const double bandwidth = bandwidth_for(with, without);
+  const double first = std::min(with.score.front(), without.score.front());
+  const double last = std::max(with.score.back(), without.score.back());
+  if (Cells::fit(first, last, bandwidth, fineness)) return {first, last, bandwidth, fineness};
+  const auto [from, to] = std::minmax(with.score.front(), without.score.back());
+  return {from, to, bandwidth, fineness};
 }
 
 /// A stretch runs on over so many empty cells: quicker than to begin another.

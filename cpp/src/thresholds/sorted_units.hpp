@@ -41,6 +41,8 @@ class SortedUnits {
   [[nodiscard]] Pair total() const noexcept { return up_to_.back(); }
   [[nodiscard]] const Cells& cells() const noexcept { return *cells_; }
 
+  [[nodiscard]] double median() const noexcept { return units_[units_.size() / 2].score; }
+
   /// As many units of equal weight.
   [[nodiscard]] Pair equal_units() const noexcept { return equal_units_; }
 

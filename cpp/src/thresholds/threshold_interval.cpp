@@ -21,31 +21,40 @@ class Evidence {
       : of_(of),
         width_(cells.width()),
         window_(2 * std::sqrt(std::numbers::pi) * cells.bandwidth()),  // one over the integral of the squared kernel
-        seen_with_(of.units_with * window_),
-        seen_without_(of.units_without * window_),
-        share_(seen_with_ / (seen_with_ + of.odds * seen_without_)) {}
+        share_(of.units_with / (of.units_with + of.odds * of.units_without)) {}
 
-  [[nodiscard]] double at(std::size_t cell) const {
-    const double with = seen_with_ * of_.with[cell] / width_, without = seen_without_ * of_.without[cell] / width_;
-    const double all = with + without;
-    if (!(all > 0)) return 0;
-    const double ratio = 2 * (part(with, all * share_) + part(without, all * (1 - share_)));
-    const double root = std::sqrt(std::max(0.0, ratio) / (of_.design_effect * within_sample(all)));
-    return with > all * share_ ? root : -root;
+  /// In the window around a cell.
+  [[nodiscard]] double near(std::size_t cell) const {
+    const double densities = window_ / width_;
+    const double with = of_.units_with * of_.with[cell] * densities;
+    const double without = of_.units_without * of_.without[cell] * densities;
+    return root(with, without) / std::sqrt(of_.design_effect * within_sample(with + without));
+  }
+
+  /// Over a whole stretch, of the shares of each class that lie in it.
+  [[nodiscard]] double over(double with, double without) const {
+    return root(of_.units_with * with, of_.units_without * without) / std::sqrt(of_.design_effect);
   }
 
  private:
+  [[nodiscard]] double root(double with, double without) const {
+    const double all = with + without;
+    if (!(all > 0)) return 0;
+    const double ratio = 2 * (part(with, all * share_) + part(without, all * (1 - share_)));
+    return std::copysign(std::sqrt(std::max(0.0, ratio)), with - all * share_);
+  }
+
   /// Variance of the two class means over that of Poisson counts, both at equal weighted densities.
   [[nodiscard]] double within_sample(double all) const {
     if (!of_.odds_stated) return 1;
-    const double density = all / (seen_with_ / of_.odds + seen_without_);
-    const double counts = density * (of_.odds / seen_with_ + 1 / seen_without_);
+    const double density = all / (window_ * (of_.units_with / of_.odds + of_.units_without));
+    const double counts = density * (of_.odds / of_.units_with + 1 / of_.units_without) / window_;
     const double means = density * density * (1 / of_.units_with + 1 / of_.units_without);
-    return std::max(least_share, 1 - means / counts);
+    return counts > 0 ? std::max(least_share, 1 - means / counts) : 1;
   }
 
   const Crossing& of_;
-  double width_, window_, seen_with_, seen_without_, share_;
+  double width_, window_, share_;
 };
 
 }  // namespace
@@ -54,23 +63,31 @@ Ends threshold_interval(const Crossing& crossing, const Cells& cells, double at,
   const Evidence evidence(crossing, cells);
   const std::size_t last = cells.size() - 1;
   const auto place = static_cast<std::size_t>(std::clamp(at, 0.0, static_cast<double>(last)));
-  // Where the root, times `sign`, reaches `most` between a cell that is held and the next that is not.
+  // Where the root in the window, times `sign`, reaches `most` between a cell that is held and the next that is not.
   const auto between = [&](std::size_t held, std::size_t beyond, double sign) {
-    const double inner = sign * evidence.at(held), outer = sign * evidence.at(beyond);
+    const double inner = sign * evidence.near(held), outer = sign * evidence.near(beyond);
     const double from = static_cast<double>(held), to = static_cast<double>(beyond);
-    return cells.centre(from + (most - inner) / (outer - inner) * (to - from));
+    return cells.centre(outer > most ? from + (most - inner) / (outer - inner) * (to - from) : to);
   };
   Ends ends{-infinity, infinity};
-  for (std::size_t k = place + 1; k-- > 0;)
-    if (evidence.at(k) < -most) {
+  double with = 0, without = 0;
+  for (std::size_t k = place + 1; k-- > 0;) {
+    if (evidence.near(k) < -most || evidence.over(with, without) < -most) {
       ends.low = k < place ? between(k + 1, k, -1) : cells.centre(at);
       break;
     }
-  for (std::size_t k = place; k <= last; ++k)
-    if (evidence.at(k) > most) {
+    with += crossing.with[k];
+    without += crossing.without[k];
+  }
+  with = without = 0;
+  for (std::size_t k = place; k <= last; ++k) {
+    if (evidence.near(k) > most || evidence.over(with, without) > most) {
       ends.high = k > place ? between(k - 1, k, 1) : cells.centre(at);
       break;
     }
+    with += crossing.with[k];
+    without += crossing.without[k];
+  }
   return ends;
 }
 

@@ -17,8 +17,9 @@ struct Crossing {
   double design_effect = 1;  ///< variance of the difference of densities over that of independent units
 };
 
-/// Thresholds around `at` (a place in cells) at which the likelihood ratio does not tell the two densities apart: units
-/// of both classes within the kernel's window count as binomial, and the window as a part of the sample.
+/// Thresholds around `at` (a place in cells) that a likelihood ratio does not deny: neither of the units of both
+/// classes within the kernel's window there, as binomial counts of a sample that they are part of, nor of those between
+/// there and `at`, which tell where units are so sparse that no window does.
 /// @param most of the signed root of the likelihood ratio
 [[nodiscard]] Ends threshold_interval(const Crossing& crossing, const Cells& cells, double at, double most);
 

@@ -83,8 +83,8 @@ double excess_of(const MadeUnits& all, double threshold, double bandwidth, doubl
   return smoothed_cost(all, threshold, bandwidth, odds) - least;
 }
 
-// Cells of a sixteenth of the bandwidth move a unit by up to a 32nd and its share above a threshold by up to 0.0125, one
-// unit this way and one that: thousandths in all.
+// Cells of a sixteenth of the bandwidth move a unit by up to a 32nd and its share above a threshold by up to 0.0125,
+// one unit this way and one that: thousandths in all.
 TEST(BestThreshold, IsWhereTheSmoothedCostIsLeast) {
   for (const std::uint64_t seed : {1U, 2U, 3U, 4U}) {
     const MadeUnits all = made_units(seed, {.units = 150, .rounding = seed % 2 == 0 ? 0.25 : 0});
@@ -199,6 +199,45 @@ TEST(BestThreshold, ItsIntervalEndsWhereTheDensitiesDiffer) {
     EXPECT_LT(of.low, of.rule.threshold);
     EXPECT_GT(of.high, of.rule.threshold);
   }
+}
+
+// Sparse units far from the threshold do not deny it: they count where they are, not where the fine cells end.
+TEST(BestThreshold, ItsIntervalReachesIntoASparseTail) {
+  Numbers score;
+  std::vector<std::uint8_t> event;
+  for (int i = 0; i < 200; ++i) {
+    score.push_back(numerics::normal({3, 1}, static_cast<std::uint64_t>(i)));
+    event.push_back(0);
+  }
+  for (int i = 0; i < 12; ++i) {
+    score.push_back(10 + 0.1 * numerics::normal({3, 2}, static_cast<std::uint64_t>(i)));
+    event.push_back(1);
+  }
+  const double highest = *std::max_element(score.begin(), score.begin() + 200);
+  const BestThreshold of =
+      best_threshold({.low = score, .high = score, .event = event}, {1, 1, 0.5}, {.replicates = 2});
+  EXPECT_LT(of.low, highest);
+  EXPECT_GT(of.low, 0);
+  EXPECT_LT(of.high, 10.5);
+}
+
+TEST(BestThreshold, StandsScoresOverManyPowersOfTen) {
+  MadeUnits all = made_units(6, {.units = 400, .shift = 1.5, .rounding = 0});
+  for (double& each : all.score) each = std::pow(10, 6 * each);
+  const BestThreshold of = best_threshold(all.units(), costs, {.replicates = 20});
+  EXPECT_NEAR(of.rule.cost, cost_by_counting(all, of.rule.threshold, costs), 1e-14);
+  EXPECT_LE(of.low, of.rule.threshold);
+  EXPECT_GE(of.high, of.rule.threshold);
+  EXPECT_EQ(of.undefined, 0U);
+}
+
+TEST(BestThreshold, StandsCostsThatNobodyHas) {
+  const MadeUnits all = made_units(6, {.units = 100});
+  EXPECT_EQ(best_threshold(all.units(), {1e200, 1e-200, 0.5}, {.replicates = 20}).rule.sensitivity, 1);
+  const BestThreshold equal = best_threshold(
+      {.low = Numbers(6, 2.0), .high = Numbers(6, 2.0), .event = std::vector<std::uint8_t>{1, 0, 0, 1, 0, 0}}, costs,
+      {.replicates = 20});
+  EXPECT_TRUE(std::isinf(equal.rule.threshold));
 }
 
 // Turned round, the classes and their costs exchanged, the problem is the same.

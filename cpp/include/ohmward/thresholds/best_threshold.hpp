@@ -30,8 +30,8 @@ struct Rule {
 
 struct BestThreshold {
   Rule rule{};
-  double low = nan;   ///< interval of the threshold; infinite where the units can not tell it from flagging all
-  double high = nan;  ///< ... or none
+  double low = nan;           ///< interval of the threshold; infinite where the units can not tell it from flagging all
+  double high = nan;          ///< ... or none
   double cost_of_none = nan;  ///< of flagging nothing
   double cost_of_all = nan;   ///< of flagging everything
   double optimism = nan;      ///< by how much the cost of a rule is told too low on the units it was chosen on
@@ -51,19 +51,19 @@ struct BestThreshold {
 ///
 /// A score that is a bound stands at its bound; one without any is left out, as is an unknown outcome.
 /// At a best threshold p·c_miss times the density of units with the event equals (1 - p)·c_alarm times that of the
-/// others. The interval holds the thresholds around it at which a likelihood ratio of both counts in the kernel's window
-/// does not deny this; in clusters, and with weights, by the design effect there and Student's factor. 95 % held 93 to
-/// 98 from 3 to 1000 events of many shapes (tests/power/threshold_coverage.py); not where scores spread over orders of
-/// magnitude: take logarithms.
-/// The bootstrap chooses the threshold anew on every replicate and judges it on all units: the mean difference is the
-/// optimism (Harrell). Whole clusters are drawn where there are clusters.
+/// others. The interval holds the thresholds around it at which a likelihood ratio of both counts, in the kernel's
+/// window and between there and the best, does not deny this; in clusters, and with weights, by the design effect and
+/// Student's factor. 95 % held 93 to 98 from 3 to 1000 events of many shapes (tests/power/threshold_coverage.py); not
+/// where scores spread over orders of magnitude: take logarithms. The bootstrap chooses the threshold anew on every
+/// replicate and judges it on all units: the mean difference is the optimism (Harrell). Whole clusters are drawn where
+/// there are clusters.
 /// @throws InvalidParameter as statistics::area_under_curve and statistics::bootstrap; a cost not above 0; a
 ///         prevalence outside (0, 1)
 /// Status: sound; few_points (fewer than 10 units of a class, or replicates without a class); too_few_points (a class
 /// is empty).
 /// Sources: `expected-cost`, `smoothed-threshold`, `silverman-bandwidth`, `local-likelihood-interval`,
-/// `optimism-bootstrap`. Accuracy: cells of a sixteenth of the bandwidth, of a quarter from 20,000 units; costs of rules
-/// equal those of counting (test_best_threshold.cpp).
+/// `optimism-bootstrap`. Accuracy: cells of a sixteenth of the bandwidth, of a quarter from 20,000 units; costs of
+/// rules equal those of counting (test_best_threshold.cpp).
 [[nodiscard]] BestThreshold best_threshold(const statistics::ScoredUnits& units, const Costs& costs,
                                            const statistics::BootstrapOptions& options = {});
 
