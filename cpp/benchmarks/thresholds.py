@@ -35,11 +35,11 @@ def made(n, clusters):
     return score, failed, cluster
 
 
-CELLS_A_BANDWIDTH = 4
+CELLS_A_BANDWIDTH = 2
 
 
 class Cells:
-    """Cells of a quarter of the bandwidth, with the core's rule for it."""
+    """Cells of half the bandwidth, with the core's rule for it."""
 
     def __init__(self, score, failed):
         classes = (score[failed], score[~failed])

@@ -51,7 +51,7 @@ def main():
             run = partial(excess, name=name, events=events, others=others)
             with ProcessPoolExecutor(arguments.workers) as pool:
                 cost = np.array(list(pool.map(run, range(arguments.studies), chunksize=50)))
-            smoothed, plain = 0.5 * (cost.mean(axis=0) - shape.cost(shape.best()))
+            smoothed, plain = 0.5 * (cost.mean(axis=0) - shape.cost(shape.best))
             print(
                 f"{events:4} and {others:4}, {name:32} smoothed {smoothed:.4f}, plain {plain:.4f}, "
                 f"{plain / smoothed:.1f} times",

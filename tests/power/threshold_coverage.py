@@ -121,7 +121,7 @@ def shaped_best(number, *, events, others, shape):
     score, failed = of.made(np.random.default_rng(FIRST_SEED + number), events, others)
     study = thresholds.Study(score, failed, lower_is_worse=False)
     found = study.best_threshold(cost_of_miss=of.ratio, cost_of_false_alarm=1, prevalence=0.5, replicates=2, threads=1)
-    return outcome(found.threshold.low, found.threshold.high, of.best())
+    return outcome(found.threshold.low, found.threshold.high, of.best)
 
 
 def attenuation(number, *, events, others, u):

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy import integrate, stats
@@ -36,6 +37,7 @@ class Shape:
         """A unit, twice."""
         return self.ratio * (1 - self.failed.sf(threshold)) + self.sound.sf(threshold)
 
+    @cached_property
     def best(self):
         """Threshold of least cost."""
         grid = np.linspace(-8, 40, 480_001)

@@ -37,12 +37,12 @@ def test_intervals_hold_what_they_say(case):
 def test_a_smoothed_choice_costs_new_units_less():
     shape = SHAPES["normal"]
     runs = [threshold_choice.excess(k, name="normal", events=12, others=200) for k in range(300)]
-    smoothed, plain = (sum(costs) / len(runs) - shape.cost(shape.best()) for costs in zip(*runs, strict=True))
+    smoothed, plain = (sum(costs) / len(runs) - shape.cost(shape.best) for costs in zip(*runs, strict=True))
     assert 0 < smoothed < 0.7 * plain
 
 
 def test_the_made_truths_are_true():
-    assert SHAPES["normal"].best() == pytest.approx(0.75, abs=1e-3)
-    assert SHAPES["normal, a miss costs 3"].best() == pytest.approx(0.75 - math.log(3) / 1.5, abs=1e-3)
+    assert SHAPES["normal"].best == pytest.approx(0.75, abs=1e-3)
+    assert SHAPES["normal, a miss costs 3"].best == pytest.approx(0.75 - math.log(3) / 1.5, abs=1e-3)
     for kind in ("failed twice as wide", "failed half as wide", "exponential"):
         assert area_of(*with_area(kind, 0.9)) == pytest.approx(0.9, abs=1e-7)

@@ -1,8 +1,11 @@
 #pragma once
 
+#include <concepts>
 #include <cstddef>
 #include <map>
 #include <ranges>
+#include <type_traits>
+#include <unordered_map>
 #include <vector>
 
 namespace ohmward::statistics {
@@ -15,7 +18,9 @@ struct Groups {
 
 template <std::ranges::sized_range Labels>
 Groups groups_of(const Labels& labels) {
-  std::map<std::ranges::range_value_t<Labels>, std::size_t> numbers;
+  using Label = std::ranges::range_value_t<Labels>;
+  std::conditional_t<std::integral<Label>, std::unordered_map<Label, std::size_t>, std::map<Label, std::size_t>>
+      numbers;
   Groups groups;
   groups.of.reserve(labels.size());
   for (const auto& label : labels) groups.of.push_back(numbers.try_emplace(label, numbers.size()).first->second);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "statistics/order.hpp"
 
@@ -41,13 +42,13 @@ double bandwidth_for(const ClassOfScores& with, const ClassOfScores& without) {
   return 0.9 * narrower * std::pow(fewer, -0.25);
 }
 
-/// Of so many units it does not matter where within a cell each lies.
-constexpr std::size_t many = 20000;
+/// Of so many units in each class it does not matter where within a cell each lies.
+constexpr std::size_t many = 1000;
 
 /// Cells over all scores, or if these do not fit from the lowest score with the event to the highest without: elsewhere
 /// no threshold can be best.
 Cells cells_for(const ClassOfScores& with, const ClassOfScores& without) {
-  const std::size_t fineness = with.score.size() + without.score.size() < many ? 16 : 4;
+  const std::size_t fineness = std::min(with.score.size(), without.score.size()) < many ? 16 : 2;
   const double bandwidth = bandwidth_for(with, without);
   const double first = std::min(with.score.front(), without.score.front());
   const double last = std::max(with.score.back(), without.score.back());
@@ -57,7 +58,7 @@ Cells cells_for(const ClassOfScores& with, const ClassOfScores& without) {
 }
 
 /// A stretch runs on over so many empty cells: quicker than to begin another.
-constexpr std::size_t widest_gap = 4;
+constexpr std::size_t widest_gap = 16;
 
 double normal_density(double deviate) { return std::exp(-0.5 * deviate * deviate); }
 
@@ -106,8 +107,15 @@ void SortedUnits::set_stretches() {
     (unit.event ? with : without).weight.push_back(unit.weight);
   }
   cells_.emplace(cells_for(with, without));
+  up_to_cell_.resize(cells_->size());
   std::vector<std::vector<std::size_t>> of_group(groups_);
-  for (std::size_t i = 0; i < units_.size(); ++i) of_group[units_[i].group].push_back(i);
+  std::vector<std::size_t> cell_of(units_.size());
+  for (std::size_t i = 0; i < units_.size(); ++i) {
+    of_group[units_[i].group].push_back(i);
+    cell_of[i] = cells_->of(units_[i].score);
+    ++up_to_cell_[cell_of[i]];
+  }
+  std::partial_sum(up_to_cell_.begin(), up_to_cell_.end(), up_to_cell_.begin());
   for (const std::vector<std::size_t>& members : of_group) {
     first_.push_back(stretches_.size());
     for (const bool event : {true, false}) {
@@ -115,7 +123,7 @@ void SortedUnits::set_stretches() {
       bool open = false;
       for (const std::size_t i : members) {
         if (units_[i].event != event) continue;
-        const std::size_t cell = offset + cells_->of(units_[i].score);
+        const std::size_t cell = offset + cell_of[i];
         if (!open || cell > stretches_.back().cell + stretches_.back().length + widest_gap)
           stretches_.push_back({.cell = cell, .first_value = values_.size(), .length = 0});
         open = true;
@@ -163,8 +171,8 @@ Pair SortedUnits::above(double threshold, std::span<const std::uint32_t> times, 
     sum.without += weighed.in_cell[cells + k];
   }
   // Its own cell unit by unit.
-  for (auto unit = first_above(threshold); unit != units_.end() && cells_->of(unit->score) == cell; ++unit)
-    sum.add(unit->event, times[unit->group] * unit->weight);
+  const auto end = units_.begin() + static_cast<std::ptrdiff_t>(up_to_cell_[cell]);
+  for (auto unit = first_above(threshold); unit < end; ++unit) sum.add(unit->event, times[unit->group] * unit->weight);
   return sum;
 }
 

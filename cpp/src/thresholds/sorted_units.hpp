@@ -77,9 +77,10 @@ class SortedUnits {
   void set_totals();
   void set_stretches();
 
-  std::vector<Unit> units_;         ///< rising
-  std::vector<Pair> up_to_;         ///< of the first 0, 1, ... of them
-  std::vector<std::size_t> first_;  ///< stretch of each group, and their number
+  std::vector<Unit> units_;              ///< rising
+  std::vector<Pair> up_to_;              ///< of the first 0, 1, ... of them
+  std::vector<std::size_t> up_to_cell_;  ///< units in this cell and below
+  std::vector<std::size_t> first_;       ///< stretch of each group, and their number
   std::vector<Stretch> stretches_;
   std::vector<double> values_;
   std::optional<Cells> cells_;

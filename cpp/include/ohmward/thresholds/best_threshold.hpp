@@ -62,7 +62,7 @@ struct BestThreshold {
 /// Status: sound; few_points (fewer than 10 units of a class, or replicates without a class); too_few_points (a class
 /// is empty).
 /// Sources: `expected-cost`, `smoothed-threshold`, `silverman-bandwidth`, `local-likelihood-interval`,
-/// `optimism-bootstrap`. Accuracy: cells of a sixteenth of the bandwidth, of a quarter from 20,000 units; costs of
+/// `optimism-bootstrap`. Accuracy: cells of a sixteenth of the bandwidth, of half from 1000 units of each class; costs of
 /// rules equal those of counting (test_best_threshold.cpp).
 [[nodiscard]] BestThreshold best_threshold(const statistics::ScoredUnits& units, const Costs& costs,
                                            const statistics::BootstrapOptions& options = {});
