@@ -106,20 +106,20 @@ void SortedUnits::set_stretches() {
     (unit.event ? with : without).score.push_back(unit.score);
     (unit.event ? with : without).weight.push_back(unit.weight);
   }
-  cells_.emplace(cells_for(with, without));
-  up_to_cell_.resize(cells_->size());
+  cells_ = cells_for(with, without);
+  up_to_cell_.resize(cells_.size());
   std::vector<std::vector<std::size_t>> of_group(groups_);
   std::vector<std::size_t> cell_of(units_.size());
   for (std::size_t i = 0; i < units_.size(); ++i) {
     of_group[units_[i].group].push_back(i);
-    cell_of[i] = cells_->of(units_[i].score);
+    cell_of[i] = cells_.of(units_[i].score);
     ++up_to_cell_[cell_of[i]];
   }
   std::partial_sum(up_to_cell_.begin(), up_to_cell_.end(), up_to_cell_.begin());
   for (const std::vector<std::size_t>& members : of_group) {
     first_.push_back(stretches_.size());
     for (const bool event : {true, false}) {
-      const std::size_t offset = event ? 0 : cells_->size();
+      const std::size_t offset = event ? 0 : cells_.size();
       bool open = false;
       for (const std::size_t i : members) {
         if (units_[i].event != event) continue;
@@ -140,7 +140,7 @@ void SortedUnits::set_stretches() {
 }
 
 Weighed SortedUnits::weighed(std::span<const std::uint32_t> times) const {
-  const std::size_t cells = cells_->size();
+  const std::size_t cells = cells_.size();
   Weighed result{.in_cell = std::vector<double>(2 * cells),
                  .with = std::vector<double>(cells),
                  .without = std::vector<double>(cells)};
@@ -155,8 +155,8 @@ Weighed SortedUnits::weighed(std::span<const std::uint32_t> times) const {
   }
   for (std::size_t k = 0; k < cells; ++k) {
     const double with = result.in_cell[k], without = result.in_cell[cells + k];
-    if (with > 0) cells_->spread(with, k, result.with);
-    if (without > 0) cells_->spread(without, k, result.without);
+    if (with > 0) cells_.spread(with, k, result.with);
+    if (without > 0) cells_.spread(without, k, result.without);
     result.total.add(true, with);
     result.total.add(false, without);
   }
@@ -164,7 +164,7 @@ Weighed SortedUnits::weighed(std::span<const std::uint32_t> times) const {
 }
 
 Pair SortedUnits::above(double threshold, std::span<const std::uint32_t> times, const Weighed& weighed) const {
-  const std::size_t cell = cells_->of(threshold), cells = cells_->size();
+  const std::size_t cell = cells_.of(threshold), cells = cells_.size();
   Pair sum;
   for (std::size_t k = cell + 1; k < cells; ++k) {
     sum.with += weighed.in_cell[k];
@@ -197,7 +197,7 @@ double SortedUnits::next_below(double threshold) const {
 
 double SortedUnits::design_effect(double at, double odds, bool from_means) const {
   if (!weighted_ && !clustered_) return 1;
-  const auto kernel = [&](const Unit& unit) { return normal_density((at - unit.score) / cells_->bandwidth()); };
+  const auto kernel = [&](const Unit& unit) { return normal_density((at - unit.score) / cells_.bandwidth()); };
   Pair mean;
   for (const Unit& unit : units_)
     if (from_means) mean.add(unit.event, unit.weight * kernel(unit) / (unit.event ? total().with : total().without));

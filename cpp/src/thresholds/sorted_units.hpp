@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cstddef>
 #include <cstdint>
-#include <optional>
 #include <span>
 #include <vector>
 
@@ -39,7 +38,7 @@ class SortedUnits {
   [[nodiscard]] bool clustered() const noexcept { return clustered_; }
   [[nodiscard]] std::size_t fewest() const noexcept { return std::min(with_, without_); }
   [[nodiscard]] Pair total() const noexcept { return up_to_.back(); }
-  [[nodiscard]] const Cells& cells() const noexcept { return *cells_; }
+  [[nodiscard]] const Cells& cells() const noexcept { return cells_; }
 
   [[nodiscard]] double median() const noexcept { return units_[units_.size() / 2].score; }
 
@@ -83,7 +82,7 @@ class SortedUnits {
   std::vector<std::size_t> first_;       ///< stretch of each group, and their number
   std::vector<Stretch> stretches_;
   std::vector<double> values_;
-  std::optional<Cells> cells_;
+  Cells cells_{0, 0, 1, 1};  ///< until there are units of both classes
   Pair equal_units_{};
   std::size_t with_ = 0, without_ = 0, groups_ = 0;
   bool weighted_ = false, clustered_ = false;

@@ -62,12 +62,12 @@ struct BestThreshold {
 /// Status: sound; few_points (fewer than 10 units of a class, or replicates without a class); too_few_points (a class
 /// is empty).
 /// Sources: `expected-cost`, `smoothed-threshold`, `silverman-bandwidth`, `local-likelihood-interval`,
-/// `optimism-bootstrap`. Accuracy: cells of a sixteenth of the bandwidth, of half from 1000 units of each class; costs of
-/// rules equal those of counting (test_best_threshold.cpp).
-[[nodiscard]] BestThreshold best_threshold(const statistics::ScoredUnits& units, const Costs& costs,
+/// `optimism-bootstrap`. Accuracy: cells of a sixteenth of the bandwidth, of half from 1000 units of each class; costs
+/// of rules equal those of counting (test_best_threshold.cpp).
+[[nodiscard]] BestThreshold best_threshold(const statistics::ScoredUnits& scored, const Costs& costs,
                                            const statistics::BootstrapOptions& options = {});
 
 /// The rule "flag above the threshold" judged on units: what best_threshold minimises.
-[[nodiscard]] Rule rule_at(const statistics::ScoredUnits& units, double threshold, const Costs& costs);
+[[nodiscard]] Rule rule_at(const statistics::ScoredUnits& scored, double threshold, const Costs& costs);
 
 }  // namespace ohmward::thresholds
