@@ -104,6 +104,25 @@ def predictive(number, *, events, others):
     return outcome(of.low, of.high, hits / (hits + alarms))
 
 
+def for_target(number, *, events, others, target):
+    """The threshold that reaches a target of sensitivity."""
+    score, failed, _ = made(FIRST_SEED + number, events=events, others=others, shift=1.5)
+    found = thresholds.Study(score, failed, lower_is_worse=False).calibrate(0.75, target_sensitivity=target)
+    of = found.threshold_for_sensitivity
+    return outcome(of.low, of.high, 1.5 + NORMAL.inv_cdf(1 - target))
+
+
+def net_benefit(number, *, units, prevalence, probability):
+    """Of a threshold, in a cohort."""
+    rng = np.random.default_rng(FIRST_SEED + number)
+    failed = rng.random(units) < prevalence
+    score = rng.normal(0, 1, units) + 1.5 * failed
+    curve = thresholds.Study(score, failed, lower_is_worse=False).decision_curve(0.75, probability=[probability])
+    odds = probability / (1 - probability)
+    truth = prevalence * NORMAL.cdf(0.75) - odds * (1 - prevalence) * NORMAL.cdf(-0.75)
+    return outcome(curve.low[0], curve.high[0], truth)
+
+
 def best(number, *, events, others, clusters=0, between=0.0, ratio=1.0):
     """Threshold of least cost; with equal costs of both classes together it lies half way between their means."""
     score, failed, cluster = made(
@@ -186,6 +205,7 @@ CASES = {
     "area 0.80, 12 and 200, plain ± 1.96 s": partial(plain_normal_area, events=12, others=200, truth=0.8),
     "area 0.95, 12 and 200, plain ± 1.96 s": partial(plain_normal_area, events=12, others=200, truth=0.95),
     "difference of areas, 40 and 160": partial(difference, events=40, others=160, truth=0.85, noise=0.7),
+    "difference of areas, 12 and 200": partial(difference, events=12, others=200, truth=0.85, noise=0.7),
     "area, 100 and 300 in 40 clusters": partial(area, events=100, others=300, truth=0.8, clusters=40, between=0.7),
     "area, 100 and 300 in 20 clusters": partial(area, events=100, others=300, truth=0.8, clusters=20, between=0.7),
     "area, 100 and 300 in 8 clusters": partial(area, events=100, others=300, truth=0.8, clusters=8, between=0.7),
@@ -204,6 +224,12 @@ CASES = {
     "specificity by weights, 300 units": partial(weighted, units=300, of_sound=True),
     "specificity by weights, 1000 units": partial(weighted, units=1000, of_sound=True),
     "positive predictive value at 3 %, 50 and 200": partial(predictive, events=50, others=200),
+    "positive predictive value at 3 %, 12 and 200": partial(predictive, events=12, others=200),
+    "threshold for sensitivity 0.80, 12 and 200": partial(for_target, events=12, others=200, target=0.8),
+    "threshold for sensitivity 0.80, 100 and 400": partial(for_target, events=100, others=400, target=0.8),
+    "net benefit at 0.1, a cohort of 200 with 6 %": partial(net_benefit, units=200, prevalence=0.06, probability=0.1),
+    "net benefit at 0.1, a cohort of 1000 with 6 %": partial(net_benefit, units=1000, prevalence=0.06, probability=0.1),
+    "area without the meter, 12 and 200, u = 0.5": partial(attenuation, events=12, others=200, u=0.5),
     "area without the meter, 30 and 100, u = 0.5": partial(attenuation, events=30, others=100, u=0.5),
     "area without the meter, 100 and 400, u = 0.5": partial(attenuation, events=100, others=400, u=0.5),
     "area without the meter, 100 and 400, u = 1": partial(attenuation, events=100, others=400, u=1.0),

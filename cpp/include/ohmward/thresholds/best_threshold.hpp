@@ -47,14 +47,14 @@ struct BestThreshold {
 /// The threshold of least cost p·c_miss·(1 - sensitivity) + (1 - p)·c_alarm·(1 - specificity), p being the prevalence,
 /// where both classes are smoothed by one normal kernel. Its bandwidth is Silverman's for the narrower class and the
 /// fewer units n, with n^(-1/4). The rule that looks best without smoothing ends just behind some unit with the event
-/// and costs new units two to four times as much more than the best (tests/power/threshold_choice.py).
+/// and costs new units 1.1 to 3.9 times as much more than the best (tests/power/threshold_choice.py).
 ///
 /// A score that is a bound stands at its bound; one without any is left out, as is an unknown outcome.
 /// At a best threshold p·c_miss times the density of units with the event equals (1 - p)·c_alarm times that of the
 /// others. The interval holds the thresholds around it at which a likelihood ratio of both counts, in the kernel's
 /// window and between there and the best, does not deny this; in clusters, and with weights, by the design effect and
-/// Student's factor. 95 % held 93 to 98 from 3 to 1000 events of many shapes (tests/power/threshold_coverage.py); not
-/// where scores spread over orders of magnitude: take logarithms. The bootstrap chooses the threshold anew on every
+/// Student's factor. 95 % held 92.8 to 98.6 from 3 to 1000 events of ten shapes (tests/power/threshold_coverage.py);
+/// not where scores spread over orders of magnitude: take logarithms. The bootstrap chooses the threshold anew on every
 /// replicate and judges it on all units: the mean difference is the optimism (Harrell). Whole clusters are drawn where
 /// there are clusters.
 /// @throws InvalidParameter as statistics::area_under_curve and statistics::bootstrap; a cost not above 0; a
