@@ -17,9 +17,10 @@ struct Crossing {
   double design_effect = 1;  ///< variance of the difference of densities over that of independent units
 };
 
-/// Thresholds around `at` (a place in cells) that a likelihood ratio does not deny: neither of the units of both
-/// classes within the kernel's window there, as binomial counts of a sample that they are part of, nor of those between
-/// there and `at`, which tell where units are so sparse that no window does.
+/// All thresholds that a likelihood ratio of the units with the event and without does not deny, as binomial counts of
+/// a sample that they are part of: neither of those within the kernel's window there, which must be in balance at a
+/// best threshold, nor of those between there and `at` (a place in cells), which say whether it costs more. The
+/// interval reaches over all that are not denied, though some between may be.
 /// @param most of the signed root of the likelihood ratio
 [[nodiscard]] Ends threshold_interval(const Crossing& crossing, const Cells& cells, double at, double most);
 
