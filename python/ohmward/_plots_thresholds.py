@@ -244,7 +244,7 @@ def decision_curve(curve: DecisionCurve, *, ax: Axes | None = None) -> Axes:
     at = curve.probability
     ax.fill_between(at, curve.low, curve.high, color=_BLUE, alpha=0.15, lw=0, label=f"{100 * curve.level:g} % interval")
     ax.plot(at, curve.rule, color=_BLUE, lw=1.8, label=f"threshold {curve.threshold:g}")
-    ax.plot(at, curve.best_here, color=_GREEN, lw=1, ls=":", label="best threshold on these units, too good to be true")
+    ax.plot(at, curve.best_here, color=_GREEN, lw=1, ls=":", label="the rule that looks best here, too good to be true")
     ax.plot(at, curve.flag_all, color=_ORANGE, lw=1.2, ls="--", label="flag everything")
     ax.axhline(0, color=_INK, lw=1, label="flag nothing")
     top = max(curve.prevalence, float(np.nanmax(curve.high)))

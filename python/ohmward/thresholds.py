@@ -465,12 +465,12 @@ class Study:
         Notes
         -----
         Costs are smoothed by a normal kernel before the least is sought, as the rule that looks cheapest on few events
-        is so by chance. The interval holds the thresholds at which a likelihood ratio does not tell the two groups'
-        densities, weighed with costs and prevalence, apart; where it tells nothing up to the last unit, its end is
-        infinite. The optimism is what the cost looks too low by, as the threshold was chosen on the same units: it is
-        chosen anew on every replicate and judged on all. Scores that spread over orders of magnitude need
-        ``log_scale``. Sources: ``expected-cost``, ``smoothed-threshold``, ``silverman-bandwidth``,
-        ``local-likelihood-interval``, ``optimism-bootstrap``.
+        is so by chance. The interval reaches over all thresholds of which the readings deny neither that the two groups
+        are in balance there, weighed with costs and prevalence, nor that they cost no more than the best. Where
+        flagging nothing, or all, is not dearer, its end is infinite. The optimism is what the cost looks too low by, as
+        the threshold was chosen on the same units: it is chosen anew on every replicate and judged on all. Scores that
+        spread over orders of magnitude need ``log_scale``. Sources: ``expected-cost``, ``smoothed-threshold``,
+        ``silverman-bandwidth``, ``local-likelihood-interval``, ``optimism-bootstrap``.
 
         Examples
         --------

@@ -51,12 +51,12 @@ struct BestThreshold {
 ///
 /// A score that is a bound stands at its bound; one without any is left out, as is an unknown outcome.
 /// At a best threshold p·c_miss times the density of units with the event equals (1 - p)·c_alarm times that of the
-/// others. The interval holds the thresholds around it at which a likelihood ratio of both counts, in the kernel's
-/// window and between there and the best, does not deny this; in clusters, and with weights, by the design effect and
-/// Student's factor. 95 % held 92.8 to 98.6 from 3 to 1000 events of ten shapes (tests/power/threshold_coverage.py);
-/// not where scores spread over orders of magnitude: take logarithms. The bootstrap chooses the threshold anew on every
-/// replicate and judges it on all units: the mean difference is the optimism (Harrell). Whole clusters are drawn where
-/// there are clusters.
+/// others. The interval reaches over all thresholds of which a likelihood ratio does not deny this, by the counts in
+/// the kernel's window, nor that they cost no more than the best, by the counts between; in clusters, and with weights,
+/// by the design effect and Student's factor. 95 % held 93.8 to 97.9 from 12 to 1000 events of ten shapes, more from
+/// fewer (tests/power/threshold_coverage.py). Scores that spread over orders of magnitude want logarithms. The
+/// bootstrap chooses the threshold anew on every replicate and judges it on all units: the mean difference is the
+/// optimism (Harrell). Whole clusters are drawn where there are clusters.
 /// @throws InvalidParameter as statistics::area_under_curve and statistics::bootstrap; a cost not above 0; a
 ///         prevalence outside (0, 1)
 /// Status: sound; few_points (fewer than 10 units of a class, or replicates without a class); too_few_points (a class
@@ -67,7 +67,7 @@ struct BestThreshold {
 [[nodiscard]] BestThreshold best_threshold(const statistics::ScoredUnits& scored, const Costs& costs,
                                            const statistics::BootstrapOptions& options = {});
 
-/// The rule "flag above the threshold" judged on units: what best_threshold minimises.
+/// The rule "flag above the threshold" judged on units as they are.
 [[nodiscard]] Rule rule_at(const statistics::ScoredUnits& scored, double threshold, const Costs& costs);
 
 }  // namespace ohmward::thresholds
