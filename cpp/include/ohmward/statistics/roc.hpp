@@ -26,7 +26,8 @@ struct ScoredUnits {
   std::span<const long> stratum = {};
 };
 
-/// @throws InvalidParameter for unequal lengths, strata without weights, low above high, an event beyond unknown or a weight not above 0
+/// @throws InvalidParameter for unequal lengths, strata without weights, low above high, an event beyond unknown or a
+/// weight not above 0
 void require(const ScoredUnits& units);
 
 /// Probability that a unit with the event scores above one without, ties counting half.
@@ -53,17 +54,18 @@ struct AreaUnderCurve {
 /// Area under the receiver operating characteristic by ranks, with DeLong's variance; units of one cluster may hang
 /// together in any way (Obuchowski). O(n log n).
 ///
-/// The interval is symmetric in the logit of an area to which half a unit of each class is added that speaks neither way,
-/// with Student's factor on Welch's degrees of freedom, in clusters not more than clusters - 1: the plain one held 81 to
-/// 95 % where it says 95, from 12 events at areas from 0.90 to 0.98, this one 94 to 98. At an area of 0 or 1 the variance says nothing: there the far end is the area at which
-/// as many independent pairs as there are would all have one order with the probability (1 - level) / 2.
+/// The interval is symmetric in the logit of an area to which half a unit of each class is added that speaks neither
+/// way, with Student's factor on Welch's degrees of freedom, in clusters not more than clusters - 1: the plain one held
+/// 81 to 95 % where it says 95, from 12 events at areas from 0.90 to 0.98, this one 94 to 98. At an area of 0 or 1 the
+/// variance says nothing: there the far end is the area at which as many independent pairs as there are would all have
+/// one order with the probability (1 - level) / 2.
 /// @param level within (0, 1)
 /// @throws InvalidParameter for unequal lengths, low above high, an event beyond unknown, a weight not above 0 or a
 ///         level outside (0, 1)
 /// Status: sound; few_points (fewer than 10 with or without the event, or than 10 clusters); too_few_points (a class
 /// is empty: no area; or one unit or cluster in it: no interval).
-/// Sources: `delong`, `obuchowski`, `welch-placements`, `softened-area`. Accuracy: area and standard error within 1e-12 of all pairs
-/// taken one by one (test_roc.cpp), of scikit-learn's roc_auc_score (test_thresholds.py).
+/// Sources: `delong`, `obuchowski`, `welch-placements`, `softened-area`. Accuracy: area and standard error within 1e-12
+/// of all pairs taken one by one (test_roc.cpp), of scikit-learn's roc_auc_score (test_thresholds.py).
 [[nodiscard]] AreaUnderCurve area_under_curve(const ScoredUnits& units, double level = 0.95);
 
 /// Areas of two scores of the same units.
