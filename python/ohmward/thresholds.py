@@ -499,7 +499,7 @@ class Study:
         rule = found["rule"]
         estimate = worst = best = self._outer(rule["threshold"])
         low, high = self._outer_interval(found["low"], found["high"])
-        said = about_open_ends(found["low"], found["high"], self.events)
+        said = [] if self._open_outcomes else about_open_ends(found["low"], found["high"], self.events)
         if self._open_outcomes:
             settled = [
                 run(self._core_units(np.where(self._outcome == UNKNOWN, code, self._outcome).astype(np.uint8)), 2)

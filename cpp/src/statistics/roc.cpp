@@ -7,6 +7,7 @@
 #include <string>
 
 #include "ohmward/core/errors.hpp"
+#include "ohmward/numerics/elementary.hpp"
 #include "ohmward/statistics/distributions.hpp"
 #include "statistics/groups.hpp"
 #include "statistics/level.hpp"
@@ -226,7 +227,7 @@ void set_interval(Area& area, const Spread& spread, const Kept& kept, double lev
   if (std::isnan(area.standard_error)) return;
   const double tail = (1 - level) / 2;
   if (area.area <= 0 || area.area >= 1) {
-    const double end = std::pow(tail, 1 / independent_pairs(kept));
+    const double end = numerics::exp(numerics::log(tail) / independent_pairs(kept));
     area.low = area.area >= 1 ? end : 0;
     area.high = area.area >= 1 ? 1 : 1 - end;
     return;
@@ -240,8 +241,8 @@ void set_interval(Area& area, const Spread& spread, const Kept& kept, double lev
   const double factor = -student_t_quantile(tail, found.degrees_of_freedom);
   const double half = factor * std::sqrt(found.variance) / (middle * (1 - middle));
   const double odds = middle / (1 - middle);
-  area.low = std::min(area.area, odds * std::exp(-half) / (1 + odds * std::exp(-half)));
-  area.high = std::max(area.area, 1 / (1 + std::exp(-half) / odds));
+  area.low = std::min(area.area, odds * numerics::exp(-half) / (1 + odds * numerics::exp(-half)));
+  area.high = std::max(area.area, 1 / (1 + numerics::exp(-half) / odds));
 }
 
 Placements half_way(const Placements& first, const Placements& second) {

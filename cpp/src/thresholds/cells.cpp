@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numeric>
 
+#include "ohmward/numerics/elementary.hpp"
+
 namespace ohmward::thresholds {
 namespace {
 
@@ -24,7 +26,7 @@ Cells::Cells(double from, double to, double bandwidth, std::size_t fineness)
   size_ = static_cast<std::size_t>((to - from) / width_) + 2 * margin + 2;
   for (std::size_t j = 0; j < kernel_.size(); ++j) {
     const double deviate = (static_cast<double>(j) - static_cast<double>(reach())) / static_cast<double>(fineness);
-    kernel_[j] = std::exp(-0.5 * deviate * deviate);
+    kernel_[j] = numerics::exp(-0.5 * deviate * deviate);
   }
   const double sum = std::accumulate(kernel_.begin(), kernel_.end(), 0.0);
   for (double& each : kernel_) each /= sum;

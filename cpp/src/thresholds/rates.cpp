@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "ohmward/core/errors.hpp"
+#include "ohmward/numerics/elementary.hpp"
 #include "ohmward/numerics/normal.hpp"
 #include "ohmward/statistics/distributions.hpp"
 #include "statistics/level.hpp"
@@ -97,7 +98,7 @@ Share share_over_fates(const Measure& measure, const RatesOptions& options) {
           .high = interval_of(best, options).high};
 }
 
-double logistic(double x) { return 1 / (1 + std::exp(-x)); }
+double logistic(double x) { return 1 / (1 + numerics::exp(-x)); }
 
 /// Half a unit added to hits and misses where one of them is empty, so that a logarithm exists.
 MeasuredShare softened(MeasuredShare share) {
@@ -125,7 +126,8 @@ Predictive predictive(const MeasuredShare& right, const MeasuredShare& other, do
                           2 * covariance_of(right, other) / (a.value * (1 - b.value));
   const double freedom = std::min(right.degrees_of_freedom, other.degrees_of_freedom);
   const double factor = -statistics::student_t_quantile((1 - options.level) / 2, freedom);
-  const double centre = std::log(prevalence / (1 - prevalence)) + std::log(a.value) - std::log(1 - b.value);
+  const double centre =
+      numerics::log(prevalence / (1 - prevalence)) + numerics::log(a.value) - numerics::log(1 - b.value);
   const double half = factor * std::sqrt(std::max(0.0, variance));
   result.ends = {logistic(centre - half), logistic(centre + half)};
   return result;

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "ohmward/numerics/elementary.hpp"
 #include "statistics/order.hpp"
 
 namespace ohmward::thresholds {
@@ -39,7 +40,7 @@ double bandwidth_for(const ClassOfScores& with, const ClassOfScores& without) {
   const double a = with.scale(), b = without.scale();
   const double narrower = a > 0 && b > 0 ? std::min(a, b) : std::max(a > 0 ? a : 0, b > 0 ? b : 0);
   const double fewer = static_cast<double>(std::min(with.score.size(), without.score.size()));
-  return 0.9 * narrower * std::pow(fewer, -0.25);
+  return 0.9 * narrower / std::sqrt(std::sqrt(fewer));
 }
 
 /// Of so many units in each class it does not matter where within a cell each lies.
@@ -60,7 +61,7 @@ Cells cells_for(const ClassOfScores& with, const ClassOfScores& without) {
 /// A stretch runs on over so many empty cells: quicker than to begin another.
 constexpr std::size_t widest_gap = 16;
 
-double normal_density(double deviate) { return std::exp(-0.5 * deviate * deviate); }
+double normal_density(double deviate) { return numerics::exp(-0.5 * deviate * deviate); }
 
 }  // namespace
 

@@ -5,6 +5,7 @@
 #include <numbers>
 
 #include "ohmward/core/floating_point.hpp"
+#include "ohmward/numerics/elementary.hpp"
 
 namespace ohmward::thresholds {
 namespace {
@@ -12,7 +13,7 @@ namespace {
 /// The variance of a count in a wide window is less than a Poisson count's; a heap of equal scores would leave none.
 constexpr double least_share = 0.1;
 
-double part(double count, double expected) noexcept { return count > 0 ? count * std::log(count / expected) : 0; }
+double part(double count, double expected) noexcept { return count > 0 ? count * numerics::log(count / expected) : 0; }
 
 /// Signed roots of the likelihood ratio, positive where there are too many with the event for a best threshold.
 class Evidence {
