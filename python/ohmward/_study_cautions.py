@@ -16,6 +16,7 @@ __all__ = [
     "about_data",
     "about_open_ends",
     "about_precision",
+    "about_simpler_rules",
     "events_for",
 ]
 
@@ -53,6 +54,14 @@ def about_open_ends(low: float, high: float, events: int) -> list[str]:
     if not ends:
         return []
     return [f"{events} events can not tell the best threshold from flagging {' or '.join(ends)}: its interval is open"]
+
+
+def about_simpler_rules(corrected: float, of_none: float, of_all: float) -> list[str]:
+    """A best threshold that gains nothing over no threshold at all."""
+    if math.isnan(corrected) or corrected < min(of_none, of_all):
+        return []
+    simpler = "nothing" if of_none < of_all else "everything"
+    return [f"flagging {simpler} costs no more than this threshold, once its optimism is counted"]
 
 
 def about_censoring(low: Doubles, high: Doubles) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from ohmward._arrays import Doubles
@@ -23,6 +24,16 @@ __all__ = [
 
 def _shown(value: float) -> str:
     return "none" if math.isnan(value) else f"{value:.3g}"
+
+
+def _text(title: str, lines: Iterable[object], cautions: Iterable[str]) -> str:
+    """A title, a line each, then the cautions."""
+    return "\n".join([title, *(f"  {line}" for line in lines), *cautions])
+
+
+def _told(figures: Iterable[Figure]) -> list[Figure]:
+    """Figures of which anything is known."""
+    return [each for each in figures if not (math.isnan(each.low) and math.isnan(each.worst))]
 
 
 @dataclass(frozen=True)
@@ -120,7 +131,7 @@ class AtThreshold:
             self.positive_predictive_value,
             self.negative_predictive_value,
         )
-        return "\n".join([f"at {self.threshold:g}", *(f"  {each}" for each in figures), *self.cautions])
+        return _text(f"at {self.threshold:g}", figures, self.cautions)
 
 
 @dataclass(frozen=True)
@@ -166,6 +177,17 @@ class BestThreshold:
     resampled: Doubles = field(repr=False)
     cautions: tuple[str, ...] = ()
 
+    def __str__(self) -> str:
+        """The threshold and what it costs, then the cautions."""
+        lines = [
+            f"the same units are flagged from {_shown(self.same_from)} to {_shown(self.same_to)}",
+            f"sensitivity {_shown(self.sensitivity)} and specificity {_shown(self.specificity)} as they look here",
+            f"cost a unit {_shown(self.cost_corrected)}, of it {_shown(self.optimism)} for having been chosen here",
+            f"flagging nothing costs {_shown(self.cost_of_none)}, everything {_shown(self.cost_of_all)}",
+            f"at a prevalence of {_shown(self.prevalence)}",
+        ]
+        return _text(str(self.threshold), lines, self.cautions)
+
 
 @dataclass(frozen=True)
 class Comparison:
@@ -195,6 +217,13 @@ class Comparison:
     left_out: int
     scatter_ratio: float = math.nan
     cautions: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        """Difference, both areas and the p-value, then the cautions."""
+        lines = [str(self.first), str(self.second), f"p = {_shown(self.p_value)} that the areas are equal"]
+        if not math.isnan(self.scatter_ratio):
+            lines.append(f"sound units scatter {self.scatter_ratio:.2f} times as much in the second")
+        return _text(str(self.difference), lines, self.cautions)
 
 
 @dataclass(frozen=True)
@@ -289,6 +318,22 @@ class Calibration:
     false_alarms_a_unit_year: Figure
     cautions: tuple[str, ...] = ()
 
+    def __str__(self) -> str:
+        """What the threshold does here and what would do what was promised, then the cautions."""
+        here = self.here
+        figures = _told(
+            (
+                here.sensitivity,
+                self.sensitivity_less_published,
+                self.threshold_for_sensitivity,
+                here.specificity,
+                self.specificity_less_published,
+                self.threshold_for_specificity,
+                self.false_alarms_a_unit_year,
+            )
+        )
+        return _text(f"published threshold {here.threshold:g} on these units", figures, self.cautions)
+
 
 @dataclass(frozen=True)
 class Attenuation:
@@ -314,3 +359,12 @@ class Attenuation:
     meter_share: float
     status: Status
     cautions: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        """Both areas and the meter's share, then the cautions."""
+        lines = [
+            f"{100 * self.meter_share:.3g} % of the variance within both groups is the meter's",
+            f"two fitted normal distributions: {_shown(self.normal_as_read)} as read, "
+            f"{_shown(self.normal_without_meter)} without it",
+        ]
+        return _text(f"{self.as_read}\n{self.without_meter}", lines, self.cautions)

@@ -27,6 +27,7 @@ from ohmward._study_cautions import (
     about_data,
     about_open_ends,
     about_precision,
+    about_simpler_rules,
 )
 from ohmward._study_columns import UNKNOWN, WITH, WITHOUT, bounds_of, censoring_codes, same_index, study_columns
 from ohmward._study_file import read_study, write_study
@@ -248,6 +249,16 @@ class Study:
             if not (scored & (self._outcome == code)).any():
                 hidden = " beside those repaired because of the reading" if self._open_outcomes else ""
                 raise ValueError(f"failed has no unit with a score that is {word}{hidden}, expected some of both")
+
+    def __repr__(self) -> str:
+        """How many readings of what, and which side is worse."""
+        side = "lower" if self.lower_is_worse else "higher"
+        unit = f" in {self.score_unit}" if self.score_unit else ""
+        return f"<Study of {self.readings} readings{unit}, {self.events} of them failed, {side} is worse>"
+
+    def __str__(self) -> str:
+        """The same with all cautions."""
+        return "\n".join([repr(self), *self.cautions])
 
     @property
     def _open_outcomes(self) -> bool:
@@ -500,6 +511,7 @@ class Study:
         estimate = worst = best = self._outer(rule["threshold"])
         low, high = self._outer_interval(found["low"], found["high"])
         said = [] if self._open_outcomes else about_open_ends(found["low"], found["high"], self.events)
+        said += about_simpler_rules(found["cost_corrected"], found["cost_of_none"], found["cost_of_all"])
         if self._open_outcomes:
             settled = [
                 run(self._core_units(np.where(self._outcome == UNKNOWN, code, self._outcome).astype(np.uint8)), 2)

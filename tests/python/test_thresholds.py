@@ -240,6 +240,25 @@ def test_counted_weights_scatter_as_resampled_ones():
     assert half == pytest.approx(stats.norm.ppf(0.975) * spread, rel=0.08)
 
 
+def test_answers_read_as_texts():
+    score, failed = made(19, n=120)
+    u = np.full(120, 0.3)
+    one = study(score, failed, standard_uncertainty=u, score_unit="V")
+    assert repr(one) == f"<Study of 120 readings in V, {failed.sum()} of them failed, lower is worse>"
+    best = one.best_threshold(cost_of_miss=5, cost_of_false_alarm=1, replicates=20)
+    first, *lines = str(best).splitlines()
+    assert first == str(best.threshold)
+    assert f"cost a unit {best.cost_corrected:.3g}, of it {best.optimism:.3g}" in lines[2]
+    text = str(one.calibrate(-0.8, published_sensitivity=0.9))
+    assert text.startswith("published threshold -0.8 on these units\n  sensitivity ")
+    assert "threshold for sensitivity 0.9" in text
+    assert "specificity less published" not in text
+    assert str(one.compare(score + u)).splitlines()[3].startswith("  p = ")
+    assert "% of the variance within both groups is the meter's" in str(one.attenuation())
+    hidden = study(score, failed, repaired_because_of_reading=score < -1.5)
+    assert str(hidden).splitlines()[1:] == list(hidden.cautions)
+
+
 def test_several_readings_of_a_unit_count_as_a_cluster():
     score, failed = made(4, n=100)
     thrice = study(np.repeat(score, 3), np.repeat(failed, 3), unit=np.repeat(np.arange(100), 3))
@@ -404,6 +423,13 @@ def test_optimism_says_what_new_data_show():
         truth.append(0.5 * stats.norm.sf(t, loc=-0.7) + 0.5 * stats.norm.cdf(t))
     assert np.mean(looks) < np.mean(truth) - 0.02
     assert abs(np.mean(corrected) - np.mean(truth)) < 0.4 * abs(np.mean(looks) - np.mean(truth))
+
+
+def test_a_best_threshold_that_gains_nothing_says_so():
+    score, failed = made(20, n=80, share=0.2, shift=0.0)
+    best = study(score, failed).best_threshold(cost_of_miss=5, cost_of_false_alarm=1, replicates=200)
+    assert best.cost_corrected >= min(best.cost_of_none, best.cost_of_all)
+    assert "costs no more than this threshold, once its optimism is counted" in " ".join(best.cautions)
 
 
 def test_log_scale_changes_no_share_and_looks_for_thresholds_in_the_logarithm():
