@@ -16,6 +16,8 @@ __all__ = [
     "about_data",
     "about_open_ends",
     "about_precision",
+    "about_precision_of_area",
+    "about_precision_of_best_threshold",
     "about_simpler_rules",
     "events_for",
 ]
@@ -40,11 +42,38 @@ def about_precision(found: float, events: float, rows: float, *, level: float, c
     wanted = events_for(softened, level=level)
     if events >= wanted:
         return []
-    least = "fewer than ten events" if events < FEW_EVENTS else f"{events:.0f} events"
+    least = _few(events)
     together = "more where readings of a cluster hang together, " if clustered else ""
     return [
         f"{least}: sensitivity to ±{WANTED_HALF_WIDTH:.2f} would take some {wanted} events, {together}"
         f"that is about {wanted * rows / events:.0f} readings at this share of failures"
+    ]
+
+
+def _few(events: float) -> str:
+    return "fewer than ten events" if events < FEW_EVENTS else f"{events:.0f} events"
+
+
+def about_precision_of_area(low: float, high: float, events: int, readings: int) -> list[str]:
+    """How few events there are for an area, and how many would do: its variance falls as they rise."""
+    half_width = 0.5 * (high - low)
+    if half_width > WANTED_HALF_WIDTH:
+        times = (half_width / WANTED_HALF_WIDTH) ** 2
+        return [
+            f"{_few(events)}: the area to ±{WANTED_HALF_WIDTH:.2f} would take some {math.ceil(times * events)} events, "
+            f"that is about {math.ceil(times * readings)} readings at this share of failures"
+        ]
+    return [] if events >= FEW_EVENTS else [_few(events)]
+
+
+def about_precision_of_best_threshold(events: int, readings: int) -> list[str]:
+    """How few events there are for a best threshold; its interval narrows as their number to the power of -3/8."""
+    if events >= FEW_EVENTS:
+        return []
+    times = 2 ** (8 / 3)
+    return [
+        f"{_few(events)}: an interval half as wide would take some {math.ceil(times * events)} events, "
+        f"that is about {math.ceil(times * readings)} readings at this share of failures"
     ]
 
 

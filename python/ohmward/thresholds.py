@@ -27,6 +27,8 @@ from ohmward._study_cautions import (
     about_data,
     about_open_ends,
     about_precision,
+    about_precision_of_area,
+    about_precision_of_best_threshold,
     about_simpler_rules,
 )
 from ohmward._study_columns import UNKNOWN, WITH, WITHOUT, bounds_of, censoring_codes, same_index, study_columns
@@ -405,9 +407,9 @@ class Study:
         >>> round(study.area_under_curve().estimate, 3)
         0.889
         """
-        said: list[str] = []
         found = _core.area_under_curve(self._units, level=level)
         middle, worst, best = found["middle"], found["worst"], found["best"]
+        said = about_precision_of_area(middle["low"], middle["high"], self.events, self.readings)
         estimate = middle["area"]
         if (self._outcome == UNKNOWN).any() and not self._weight.size:
             worst, best = self._settled_area(best=False, level=level), self._settled_area(best=True, level=level)
@@ -510,7 +512,8 @@ class Study:
         rule = found["rule"]
         estimate = worst = best = self._outer(rule["threshold"])
         low, high = self._outer_interval(found["low"], found["high"])
-        said = [] if self._open_outcomes else about_open_ends(found["low"], found["high"], self.events)
+        said = about_precision_of_best_threshold(self.events, self.readings)
+        said += [] if self._open_outcomes else about_open_ends(found["low"], found["high"], self.events)
         said += about_simpler_rules(found["cost_corrected"], found["cost_of_none"], found["cost_of_all"])
         if self._open_outcomes:
             settled = [

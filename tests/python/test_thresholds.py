@@ -400,6 +400,21 @@ def test_best_threshold_costs_what_scikit_learns_curve_says():
     assert np.array_equal(best.resampled, again.resampled)
 
 
+def test_few_events_say_how_many_would_do():
+    score, failed = made(18, n=40, share=0.2)
+    one = study(score, failed)
+    events = int(failed.sum())
+    assert events < 10
+    area = one.area_under_curve()
+    wanted = math.ceil(events * (0.5 * (area.high - area.low) / 0.1) ** 2)
+    assert area.cautions[0].startswith(f"fewer than ten events: the area to ±0.10 would take some {wanted} events")
+    best = one.best_threshold(cost_of_miss=4, cost_of_false_alarm=1, replicates=20)
+    assert best.cautions[0].startswith("fewer than ten events: an interval half as wide would take some")
+    # So many do: the same study so many times over, without its chance.
+    grown = study(*made(18, n=40 * math.ceil(wanted / events), share=0.2)).area_under_curve()
+    assert 0.5 * (grown.high - grown.low) == pytest.approx(0.1, rel=0.35)
+
+
 def test_best_threshold_that_few_events_leave_open_says_so():
     score, failed = made(16, n=60, share=0.08, shift=0.3)
     best = study(score, failed).best_threshold(cost_of_miss=9, cost_of_false_alarm=1, replicates=20)
