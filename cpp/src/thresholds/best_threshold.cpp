@@ -98,14 +98,13 @@ Choice choice_of(const SortedUnits& units, std::span<const std::uint32_t> times,
   return choice;
 }
 
-/// How far the root of the likelihood ratio may go: a variance known from n units, or Student's for clusters.
+/// How far the root of the likelihood ratio may go: counts of independent units have a known variance, those of clusters
+/// one that is estimated.
 double most_for(const SortedUnits& units, double level) {
   const double tail = (1 - level) / 2;
-  const double n = std::min(units.equal_units().with, units.equal_units().without);
-  const double known = n > 1 ? -numerics::normal_quantile(tail) * std::sqrt(n / (n - 1)) : infinity;
-  if (!units.clustered()) return known;
+  if (!units.clustered()) return -numerics::normal_quantile(tail);
   const double freedom = static_cast<double>(units.groups()) - 1;
-  return freedom > 0 ? std::max(known, -statistics::student_t_quantile(tail, freedom)) : infinity;
+  return freedom > 0 ? -statistics::student_t_quantile(tail, freedom) : infinity;
 }
 
 Ends interval_of(const SortedUnits& units, const Weighed& weighed, const Choice& choice, const Costs& costs,

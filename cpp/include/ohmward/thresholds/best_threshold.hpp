@@ -53,7 +53,7 @@ struct BestThreshold {
 /// At a best threshold p·c_miss times the density of units with the event equals (1 - p)·c_alarm times that of the
 /// others. The interval reaches over all thresholds of which a likelihood ratio does not deny this, by the counts in
 /// the kernel's window, nor that they cost no more than the best, by the counts between; in clusters, and with weights,
-/// by the design effect and Student's factor. 95 % held 93.8 to 97.9 from 12 to 1000 events of ten shapes, more from
+/// by the design effect and Student's factor. 95 % held 92.8 to 97.4 from 12 to 1000 events of ten shapes, more from
 /// fewer (tests/power/threshold_coverage.py). Scores that spread over orders of magnitude want logarithms. The
 /// bootstrap chooses the threshold anew on every replicate and judges it on all units: the mean difference is the
 /// optimism (Harrell). Whole clusters are drawn where there are clusters.
