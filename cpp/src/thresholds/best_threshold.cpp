@@ -98,8 +98,8 @@ Choice choice_of(const SortedUnits& units, std::span<const std::uint32_t> times,
   return choice;
 }
 
-/// How far the root of the likelihood ratio may go: counts of independent units have a known variance, those of clusters
-/// one that is estimated.
+/// How far the root of the likelihood ratio may go: counts of independent units have a known variance, those of
+/// clusters one that is estimated.
 double most_for(const SortedUnits& units, double level) {
   const double tail = (1 - level) / 2;
   if (!units.clustered()) return -numerics::normal_quantile(tail);
