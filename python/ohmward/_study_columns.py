@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from ohmward._arrays import Doubles, as_doubles
 from ohmward._core.core import Censoring
-from ohmward._core.thresholds import Units
 
 __all__ = [
     "StudyColumns",
@@ -160,17 +159,6 @@ class StudyColumns:
     def repeats_units(self) -> bool:
         """Whether a unit was read more than once."""
         return self.unit is not None and len(set(self.unit)) < len(self.unit)
-
-    def core_units(
-        self,
-        low: Doubles,
-        high: Doubles,
-        outcome: NDArray[np.uint8],
-        weight: Doubles,
-        stratum: NDArray[np.int64],
-    ) -> Units:
-        """Give the rows to the core."""
-        return Units(low, high, outcome, weight, self.grouping(), stratum)
 
 
 def _check_times(entry: Doubles | None, leaving: Doubles | None) -> None:

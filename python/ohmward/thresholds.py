@@ -243,7 +243,7 @@ class Study:
         ]
 
     def _core_units(self, outcome: NDArray[np.uint8]) -> _core.Units:
-        return self.columns.core_units(self._low, self._high, outcome, self._weight, self._stratum)
+        return _core.Units(self._low, self._high, outcome, self._weight, self.columns.grouping(), self._stratum)
 
     def _check_classes(self) -> None:
         scored = ~np.isnan(self._low)

@@ -10,7 +10,7 @@ truth is then that of a unit of a new cluster against one of another.
 import argparse
 import math
 from concurrent.futures import ProcessPoolExecutor
-from functools import partial
+from functools import cache, partial
 from statistics import NormalDist
 
 import numpy as np
@@ -123,15 +123,14 @@ def net_benefit(number, *, units, prevalence, probability):
     return outcome(curve.low[0], curve.high[0], truth)
 
 
-def best(number, *, events, others, clusters=0, between=0.0, ratio=1.0):
-    """Threshold of least cost; with equal costs of both classes together it lies half way between their means."""
+def best(number, *, events, others, clusters=0, between=0.0):
+    """Threshold of least cost: with equal costs of both classes together it lies half way between their means."""
     score, failed, cluster = made(
         FIRST_SEED + number, events=events, others=others, shift=1.5, clusters=clusters, between=between
     )
     study = thresholds.Study(score, failed, lower_is_worse=False, cluster=cluster)
-    of = study.best_threshold(cost_of_miss=ratio, cost_of_false_alarm=1, prevalence=0.5, replicates=2, threads=1)
-    truth = 0.75 - math.log(ratio) * (1 + between**2) / 1.5
-    return outcome(of.threshold.low, of.threshold.high, truth)
+    of = study.best_threshold(cost_of_miss=1, cost_of_false_alarm=1, prevalence=0.5, replicates=2, threads=1)
+    return outcome(of.threshold.low, of.threshold.high, 0.75)
 
 
 def shaped_best(number, *, events, others, shape):
@@ -161,15 +160,23 @@ def failing(score):
     return 1 / (1 + np.exp(2 + 1.5 * score))
 
 
-def true_shares_at_rule():
-    """Of the failed below the rule, and of the sound not below it."""
+@cache
+def truths_of_weighted():
+    """Of the rule, of the area, and of the best threshold where a miss costs 2 at a prevalence of 0.3."""
     grid = np.linspace(-9, 9, 200_001)
-    failures = np.exp(-0.5 * grid**2) * failing(grid)
+    failed = np.exp(-0.5 * grid**2) * failing(grid)
     sound = np.exp(-0.5 * grid**2) * (1 - failing(grid))
-    return failures[grid < RULE].sum() / failures.sum(), sound[grid >= RULE].sum() / sound.sum()
+    failed, sound = failed / failed.sum(), sound / sound.sum()
+    cost = 0.3 * 2 * (1 - np.cumsum(failed)) + 0.7 * np.cumsum(sound)  # flagged is what lies below
+    return {
+        "sensitivity": failed[grid < RULE].sum(),
+        "specificity": sound[grid >= RULE].sum(),
+        "area": (failed * (1 - np.cumsum(sound) + sound / 2)).sum(),
+        "best threshold": grid[np.argmin(cost)],
+    }
 
 
-def weighted(number, *, units, of_sound=False):
+def weighted(number, *, units, figure):
     """A rule whose flagged units were in part repaired, with units that were let be in their place."""
     rng = np.random.default_rng(FIRST_SEED + number)
     score = rng.normal(0, 1, units)
@@ -183,9 +190,18 @@ def weighted(number, *, units, of_sound=False):
         repaired="weights",
         weight_bands=[RULE, 0.5],
     )
-    at = study.at(RULE)
-    of = at.specificity if of_sound else at.sensitivity
-    return outcome(of.low, of.high, true_shares_at_rule()[of_sound])
+    ways = {
+        "sensitivity": lambda: study.at(RULE).sensitivity,
+        "specificity": lambda: study.at(RULE).specificity,
+        "area": study.area_under_curve,
+        "best threshold": lambda: (
+            study.best_threshold(
+                cost_of_miss=2, cost_of_false_alarm=1, prevalence=0.3, replicates=2, threads=1
+            ).threshold
+        ),
+    }
+    of = ways[figure]()
+    return outcome(of.low, of.high, truths_of_weighted()[figure])
 
 
 CASES = {
@@ -219,10 +235,6 @@ CASES = {
     "sensitivity 0.80 of 150 in 40 clusters": partial(sensitivity, events=150, truth=0.8, clusters=40, between=0.5),
     "sensitivity 0.80 of 150 in 20 clusters": partial(sensitivity, events=150, truth=0.8, clusters=20, between=0.5),
     "sensitivity 0.80 of 150 in 8 clusters": partial(sensitivity, events=150, truth=0.8, clusters=8, between=0.5),
-    "sensitivity by weights, 300 units": partial(weighted, units=300),
-    "sensitivity by weights, 1000 units": partial(weighted, units=1000),
-    "specificity by weights, 300 units": partial(weighted, units=300, of_sound=True),
-    "specificity by weights, 1000 units": partial(weighted, units=1000, of_sound=True),
     "positive predictive value at 3 %, 50 and 200": partial(predictive, events=50, others=200),
     "positive predictive value at 3 %, 12 and 200": partial(predictive, events=12, others=200),
     "threshold for sensitivity 0.80, 12 and 200": partial(for_target, events=12, others=200, target=0.8),
@@ -238,10 +250,14 @@ CASES = {
     "best threshold, 12 and 200": partial(best, events=12, others=200),
     "best threshold, 20 and 100": partial(best, events=20, others=100),
     "best threshold, 100 and 400": partial(best, events=100, others=400),
-    "best threshold, 100 and 400, a miss costs 3": partial(best, events=100, others=400, ratio=3.0),
     "best threshold, 100 and 400 in 40 clusters": partial(best, events=100, others=400, clusters=40, between=0.3),
     "best threshold, 100 and 400 in 20 clusters": partial(best, events=100, others=400, clusters=20, between=0.5),
     "best threshold, 1000 and 4000": partial(best, events=1000, others=4000),
+}
+CASES |= {
+    f"{figure} by weights, {units} units": partial(weighted, units=units, figure=figure)
+    for figure in ("sensitivity", "specificity", "area", "best threshold")
+    for units in (300, 1000)
 }
 CASES |= {
     f"best threshold, {events} and {others}, {shape}": partial(shaped_best, events=events, others=others, shape=shape)

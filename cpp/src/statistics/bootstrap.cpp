@@ -1,6 +1,7 @@
 #include "ohmward/statistics/bootstrap.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numeric>
 #include <string>
@@ -42,8 +43,13 @@ class Draws {
   void replicate(numerics::Stream stream, Times& of_clusters, Times& of_units) const {
     std::ranges::fill(of_clusters, 0U);
     const auto n = static_cast<double>(size_);
-    // A number below 1 times n never rounds to n, whatever n below 2^52 is.
-    for (std::size_t i = 0; i < size_; ++i) ++of_clusters[static_cast<std::size_t>(numerics::uniform(stream, i) * n)];
+    std::array<double, 1024> drawn;
+    for (std::size_t first = 0; first < size_; first += drawn.size()) {
+      const std::span<double> part(drawn.data(), std::min(drawn.size(), size_ - first));
+      numerics::fill_uniform(part, stream, first);
+      // A number below 1 times n never rounds to n, whatever n below 2^52 is.
+      for (const double each : part) ++of_clusters[static_cast<std::size_t>(each * n)];
+    }
     spread(of_clusters, of_units);
   }
 

@@ -99,7 +99,7 @@ std::vector<double> at_worst(const Kept& kept) {
   return score;
 }
 
-/// Sums of squares over the units, or clusters, of one class, and of products of both.
+/// What the classes add to the variance of an area, by their units or clusters, and what both do together.
 struct Spread {
   double with = 0, without = 0, both = 0;
   double with_groups = 0, without_groups = 0;
@@ -149,6 +149,7 @@ Spread spread_of_clusters(const Placements& of, const Kept& kept, double with_we
   return spread;
 }
 
+/// With the factors for few groups.
 Spread spread_of(const Placements& of, const Kept& kept) {
   double with = 0, without = 0, with_squares = 0, without_squares = 0;
   for (std::size_t i = 0; i < kept.event.size(); ++i) {
@@ -164,6 +165,9 @@ Spread spread_of(const Placements& of, const Kept& kept) {
       independent > 0 ? std::max(1.0, (spread.with + spread.without + 2 * spread.both) / independent) : 1;
   spread.with_units = with * with / with_squares / design_effect;
   spread.without_units = without * without / without_squares / design_effect;
+  spread.with *= few_group_factor(spread.with_groups);
+  spread.without *= few_group_factor(spread.without_groups);
+  if (kept.clusters > 1 && !kept.cluster.empty()) spread.both *= few_group_factor(static_cast<double>(kept.clusters));
   return spread;
 }
 
@@ -176,20 +180,11 @@ Uncertainty together(double with, double without, double both, const Spread& spr
   return {.variance = std::max(0.0, sum + 2 * both), .degrees_of_freedom = sum > 0 ? std::min(welch, most) : most};
 }
 
-/// The parts with the factor for few groups.
-Spread unbiased(Spread spread, const Kept& kept) {
-  spread.with *= few_group_factor(spread.with_groups);
-  spread.without *= few_group_factor(spread.without_groups);
-  if (kept.clusters > 1 && !kept.cluster.empty()) spread.both *= few_group_factor(static_cast<double>(kept.clusters));
-  return spread;
-}
-
 /// Estimate, standard error and degrees of freedom; no interval yet.
 Area measured(const Placements& of, const Kept& kept, const Spread& spread) {
   Area area{.area = of.area};
   if (spread.with_groups < 2 || spread.without_groups < 2) return area;
-  const Spread parts = unbiased(spread, kept);
-  const Uncertainty found = together(parts.with, parts.without, parts.both, spread, kept);
+  const Uncertainty found = together(spread.with, spread.without, spread.both, spread, kept);
   area.standard_error = std::sqrt(found.variance);
   area.degrees_of_freedom = found.degrees_of_freedom;
   return area;
@@ -234,10 +229,9 @@ void set_interval(Area& area, const Spread& spread, const Kept& kept, double lev
   }
   const double m = spread.with_units, n = spread.without_units, fewer = std::min(m, n);
   const double middle = (fewer * area.area + added * 0.5) / (fewer + added);
-  const Spread parts = unbiased(spread, kept);
   const Uncertainty found =
-      together(softened(parts.with, m, area.area, middle), softened(parts.without, n, area.area, middle),
-               parts.both * m / (m + added) * n / (n + added), spread, kept);
+      together(softened(spread.with, m, area.area, middle), softened(spread.without, n, area.area, middle),
+               spread.both * m / (m + added) * n / (n + added), spread, kept);
   const double factor = -student_t_quantile(tail, found.degrees_of_freedom);
   const double half = factor * std::sqrt(found.variance) / (middle * (1 - middle));
   const double odds = middle / (1 - middle);

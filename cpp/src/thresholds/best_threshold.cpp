@@ -119,8 +119,7 @@ Ends interval_of(const SortedUnits& units, const Weighed& weighed, const Choice&
                     .odds_stated = stated};
   for (double& each : crossing.with) each /= choice.total.with;
   for (double& each : crossing.without) each /= choice.total.without;
-  const double at = std::isfinite(choice.threshold) ? choice.threshold : units.median();
-  crossing.design_effect = units.design_effect(at, odds, stated);
+  crossing.design_effect = units.design_effect(choice.threshold, weighed, odds, stated);
   return threshold_interval(crossing, units.cells(), choice.place, most_for(units, level));
 }
 

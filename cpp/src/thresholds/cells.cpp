@@ -42,6 +42,11 @@ std::size_t Cells::of(double score) const noexcept {
       std::clamp(place, static_cast<double>(reach()), static_cast<double>(size_ - 1 - reach())));
 }
 
+double Cells::kernel(std::size_t cell, std::size_t other) const noexcept {
+  const std::size_t apart = cell > other ? cell - other : other - cell;
+  return apart <= reach() ? kernel_[reach() + apart] : 0;
+}
+
 void Cells::spread(double mass, std::size_t cell, std::span<double> over) const noexcept {
   double* const first = over.data() + (cell - reach());
   for (std::size_t j = 0; j < kernel_.size(); ++j) first[j] += mass * kernel_[j];

@@ -22,6 +22,9 @@ class Cells {
   [[nodiscard]] double centre(double cell) const noexcept { return first_centre_ + cell * width_; }
   [[nodiscard]] std::size_t of(double score) const noexcept;
 
+  /// Share of what lies in a cell that the kernel puts into another; 0 beyond its reach.
+  [[nodiscard]] double kernel(std::size_t cell, std::size_t other) const noexcept;
+
   void spread(double mass, std::size_t cell, std::span<double> over) const noexcept;
 
  private:

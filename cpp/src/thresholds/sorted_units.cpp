@@ -2,9 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numeric>
+#include <unordered_map>
 
-#include "ohmward/numerics/elementary.hpp"
 #include "statistics/order.hpp"
 
 namespace ohmward::thresholds {
@@ -12,85 +13,47 @@ namespace {
 
 using statistics::ScoredUnits;
 
-/// Scores of one class, rising, with their weights.
-struct ClassOfScores {
-  std::vector<double> score, weight;
-
-  /// Standard deviation, or that by quartiles where it is less: a heavy tail shall not widen the kernel. NaN of one.
-  [[nodiscard]] double scale() const {
-    constexpr double quartiles_apart = 1.349;  // of a normal distribution
-    const auto n = static_cast<double>(score.size());
-    double total = 0, mean = 0, squares = 0, below = 0, lower = nan, upper = nan;
-    for (const double each : weight) total += each;
-    for (std::size_t i = 0; i < score.size(); ++i) mean += weight[i] / total * score[i];
-    for (std::size_t i = 0; i < score.size(); ++i) {
-      squares += weight[i] / total * (score[i] - mean) * (score[i] - mean);
-      below += weight[i] / total;
-      if (std::isnan(lower) && below >= 0.25) lower = score[i];
-      if (std::isnan(upper) && below >= 0.75) upper = score[i];
-    }
-    const double deviation = std::sqrt(squares * n / (n - 1)), apart = (upper - lower) / quartiles_apart;
-    return apart > 0 && apart < deviation ? apart : deviation;
-  }
-};
-
-/// Silverman's rule for the narrower class and the smaller number of units, with a power of -1/4 in place of -1/5: less
-/// smooth than is best for a density, so that the bias stays below the scatter of a threshold.
-double bandwidth_for(const ClassOfScores& with, const ClassOfScores& without) {
-  const double a = with.scale(), b = without.scale();
-  const double narrower = a > 0 && b > 0 ? std::min(a, b) : std::max(a > 0 ? a : 0, b > 0 ? b : 0);
-  const double fewer = static_cast<double>(std::min(with.score.size(), without.score.size()));
-  return 0.9 * narrower / std::sqrt(std::sqrt(fewer));
-}
-
 /// Of so many units in each class it does not matter where within a cell each lies.
 constexpr std::size_t many = 1000;
 
-/// Cells over all scores, or if these do not fit from the lowest score with the event to the highest without: elsewhere
-/// no threshold can be best.
-Cells cells_for(const ClassOfScores& with, const ClassOfScores& without) {
-  const std::size_t fineness = std::min(with.score.size(), without.score.size()) < many ? 16 : 2;
-  const double bandwidth = bandwidth_for(with, without);
-  const double first = std::min(with.score.front(), without.score.front());
-  const double last = std::max(with.score.back(), without.score.back());
-  if (Cells::fit(first, last, bandwidth, fineness)) return {first, last, bandwidth, fineness};
-  const auto [from, to] = std::minmax(with.score.front(), without.score.back());
-  return {from, to, bandwidth, fineness};
-}
-
 /// A stretch runs on over so many empty cells: quicker than to begin another.
-constexpr std::size_t widest_gap = 16;
-
-double normal_density(double deviate) { return numerics::exp(-0.5 * deviate * deviate); }
+constexpr std::size_t widest_gap = 64;
 
 }  // namespace
 
-SortedUnits::SortedUnits(const ScoredUnits& scored) {
-  const StudyUnits units = study_units(scored);
-  weighted_ = units.weighted;
-  clustered_ = units.clustered;
+SortedUnits::SortedUnits(const ScoredUnits& scored)
+    : weighted_(!scored.weight.empty()), clustered_(!scored.cluster.empty()) {
+  statistics::require(scored);
   std::vector<double> at;
-  std::vector<std::size_t> kept;
-  for (std::size_t i = 0; i < units.size(); ++i) {
-    const double score = std::isfinite(units.low[i]) ? units.low[i] : units.high[i];
-    if (!std::isfinite(score) || units.event[i] == ScoredUnits::unknown) continue;
+  std::vector<std::uint32_t> kept;
+  at.reserve(scored.low.size());
+  kept.reserve(scored.low.size());
+  for (std::size_t i = 0; i < scored.low.size(); ++i) {
+    if (scored.event[i] == ScoredUnits::unknown || (weighted_ && std::isnan(scored.weight[i]))) continue;
+    const double score = std::isfinite(scored.low[i]) ? scored.low[i] : scored.high[i];
+    if (!std::isfinite(score) || std::isnan(scored.low[i]) || std::isnan(scored.high[i])) continue;
     at.push_back(score);
-    kept.push_back(i);
+    kept.push_back(static_cast<std::uint32_t>(i));
   }
-  std::vector<std::size_t> number(units.clusters, units.clusters);  // of the clusters that come up
+  std::unordered_map<long, std::uint32_t> number;  // of clusters, in rising order of their first unit
   units_.reserve(kept.size());
   for (const std::uint32_t k : statistics::rising_order(at)) {
     const std::size_t i = kept[k];
-    std::size_t& group = number[units.cluster[i]];
-    if (group == units.clusters) group = groups_++;
-    units_.push_back({at[k], units.weight[i], group, units.event[i] == ScoredUnits::with});
+    auto group = static_cast<std::uint32_t>(units_.size());
+    if (clustered_)
+      group = number.try_emplace(scored.cluster[i], static_cast<std::uint32_t>(number.size())).first->second;
+    units_.push_back({at[k], weighted_ ? scored.weight[i] : 1, group, scored.event[i] == ScoredUnits::with});
   }
+  groups_ = clustered_ ? number.size() : units_.size();
   set_totals();
-  if (fewest() > 0) set_stretches();
+  if (fewest() == 0) return;
+  set_cells();
+  set_stretches();
 }
 
 void SortedUnits::set_totals() {
   Pair sum, squares;
+  up_to_.reserve(units_.size() + 1);
   up_to_.push_back(sum);
   for (const Unit& unit : units_) {
     sum.add(unit.event, unit.weight);
@@ -101,43 +64,95 @@ void SortedUnits::set_totals() {
   equal_units_ = {sum.with * sum.with / squares.with, sum.without * sum.without / squares.without};
 }
 
-void SortedUnits::set_stretches() {
-  ClassOfScores with, without;
+double SortedUnits::scale(bool event) const {
+  constexpr double quartiles_apart = 1.349;  // of a normal distribution
+  const auto n = static_cast<double>(event ? with_ : without_);
+  const double all = event ? total().with : total().without;
+  double mean = 0, squares = 0, below = 0, lower = nan, upper = nan;
+  for (const Unit& unit : units_)
+    if (unit.event == event) mean += unit.weight * (unit.score / all);
   for (const Unit& unit : units_) {
-    (unit.event ? with : without).score.push_back(unit.score);
-    (unit.event ? with : without).weight.push_back(unit.weight);
+    if (unit.event != event) continue;
+    squares += unit.weight / all * (unit.score - mean) * (unit.score - mean);
+    below += unit.weight;
+    if (std::isnan(lower) && below >= 0.25 * all) lower = unit.score;
+    if (std::isnan(upper) && below >= 0.75 * all) upper = unit.score;
   }
-  cells_ = cells_for(with, without);
+  const double deviation = std::sqrt(squares * n / (n - 1)), apart = (upper - lower) / quartiles_apart;
+  return apart > 0 && apart < deviation ? apart : deviation;
+}
+
+double SortedUnits::bandwidth() const {
+  const double a = scale(true), b = scale(false);
+  const double narrower = a > 0 && b > 0 ? std::min(a, b) : std::max(a > 0 ? a : 0, b > 0 ? b : 0);
+  return 0.9 * narrower / std::sqrt(std::sqrt(static_cast<double>(fewest())));
+}
+
+void SortedUnits::set_cells() {
+  const std::size_t fineness = fewest() < many ? 16 : 2;
+  const double width = bandwidth(), first = units_.front().score, last = units_.back().score;
+  if (Cells::fit(first, last, width, fineness)) {
+    cells_ = {first, last, width, fineness};
+  } else {
+    const double lowest = std::ranges::find(units_, true, &Unit::event)->score;
+    const double highest = std::find_if(units_.rbegin(), units_.rend(), [](const Unit& u) { return !u.event; })->score;
+    cells_ = {std::min(lowest, highest), std::max(lowest, highest), width, fineness};
+  }
   up_to_cell_.resize(cells_.size());
-  std::vector<std::vector<std::size_t>> of_group(groups_);
-  std::vector<std::size_t> cell_of(units_.size());
-  for (std::size_t i = 0; i < units_.size(); ++i) {
-    of_group[units_[i].group].push_back(i);
-    cell_of[i] = cells_.of(units_[i].score);
-    ++up_to_cell_[cell_of[i]];
-  }
+  for (const Unit& unit : units_) ++up_to_cell_[cells_.of(unit.score)];
   std::partial_sum(up_to_cell_.begin(), up_to_cell_.end(), up_to_cell_.begin());
-  for (const std::vector<std::size_t>& members : of_group) {
-    first_.push_back(stretches_.size());
-    for (const bool event : {true, false}) {
-      const std::size_t offset = event ? 0 : cells_.size();
-      bool open = false;
-      for (const std::size_t i : members) {
-        if (units_[i].event != event) continue;
-        const std::size_t cell = offset + cell_of[i];
-        if (!open || cell > stretches_.back().cell + stretches_.back().length + widest_gap)
-          stretches_.push_back({.cell = cell, .first_value = values_.size(), .length = 0});
-        open = true;
-        Stretch& stretch = stretches_.back();
-        while (stretch.cell + stretch.length <= cell) {
-          values_.push_back(0);
-          ++stretch.length;
-        }
-        values_.back() += units_[i].weight;
+}
+
+void SortedUnits::set_stretches() {
+  // Where the next unit of each group and class is to be found: a list through the units, from the highest down.
+  const auto none = static_cast<std::uint32_t>(units_.size());
+  std::vector<std::uint32_t> next(units_.size(), none), head(2 * groups_, none);
+  for (std::uint32_t i = none; i-- > 0;) {
+    std::uint32_t& first = head[2 * units_[i].group + (units_[i].event ? 0 : 1)];
+    next[i] = first;
+    first = i;
+  }
+  for (std::size_t list = 0; list < head.size(); ++list) {
+    if (list % 2 == 0) first_.push_back(stretches_.size());
+    const std::size_t offset = list % 2 == 0 ? 0 : cells_.size();
+    bool open = false;
+    for (std::uint32_t i = head[list]; i != none; i = next[i]) {
+      const std::size_t cell = offset + cells_.of(units_[i].score);
+      if (!open || cell > stretches_.back().cell + stretches_.back().length + widest_gap)
+        stretches_.push_back({.cell = cell, .first_value = values_.size(), .length = 0});
+      open = true;
+      Stretch& stretch = stretches_.back();
+      while (stretch.cell + stretch.length <= cell) {
+        values_.push_back(0);
+        ++stretch.length;
       }
+      values_.back() += units_[i].weight;
     }
   }
   first_.push_back(stretches_.size());
+  narrow_values();
+}
+
+void SortedUnits::narrow_values() {
+  // All draws may fall on one group.
+  const double most = *std::ranges::max_element(values_) * static_cast<double>(groups_);
+  if (weighted_ || most > std::numeric_limits<std::uint16_t>::max()) return;
+  narrow_values_.resize(values_.size());
+  std::ranges::transform(values_, narrow_values_.begin(), [](double each) { return static_cast<std::uint16_t>(each); });
+}
+
+template <class Value>
+void SortedUnits::add_up(std::span<const std::uint32_t> times, const std::vector<Value>& values,
+                         std::vector<Value>& in_cell) const {
+  for (std::size_t g = 0; g < groups_; ++g) {
+    if (times[g] == 0) continue;
+    const auto factor = static_cast<Value>(times[g]);
+    for (std::size_t s = first_[g]; s < first_[g + 1]; ++s) {
+      const Value* const from = values.data() + stretches_[s].first_value;
+      Value* const to = in_cell.data() + stretches_[s].cell;
+      for (std::size_t k = 0; k < stretches_[s].length; ++k) to[k] = static_cast<Value>(to[k] + factor * from[k]);
+    }
+  }
 }
 
 Weighed SortedUnits::weighed(std::span<const std::uint32_t> times) const {
@@ -145,14 +160,12 @@ Weighed SortedUnits::weighed(std::span<const std::uint32_t> times) const {
   Weighed result{.in_cell = std::vector<double>(2 * cells),
                  .with = std::vector<double>(cells),
                  .without = std::vector<double>(cells)};
-  for (std::size_t g = 0; g < groups_; ++g) {
-    if (times[g] == 0) continue;
-    const auto factor = static_cast<double>(times[g]);
-    for (std::size_t s = first_[g]; s < first_[g + 1]; ++s) {
-      const double* const from = values_.data() + stretches_[s].first_value;
-      double* const to = result.in_cell.data() + stretches_[s].cell;
-      for (std::size_t k = 0; k < stretches_[s].length; ++k) to[k] += factor * from[k];
-    }
+  if (narrow_values_.empty()) {
+    add_up(times, values_, result.in_cell);
+  } else {
+    std::vector<std::uint16_t> in_cell(2 * cells);
+    add_up(times, narrow_values_, in_cell);
+    std::ranges::copy(in_cell, result.in_cell.begin());
   }
   for (std::size_t k = 0; k < cells; ++k) {
     const double with = result.in_cell[k], without = result.in_cell[cells + k];
@@ -196,25 +209,33 @@ double SortedUnits::next_below(double threshold) const {
   return first == units_.begin() ? -infinity : (first - 1)->score;
 }
 
-double SortedUnits::design_effect(double at, double odds, bool from_means) const {
+double SortedUnits::design_effect(double threshold, const Weighed& own, double odds, bool from_means) const {
   if (!weighted_ && !clustered_) return 1;
-  const auto kernel = [&](const Unit& unit) { return normal_density((at - unit.score) / cells_.bandwidth()); };
-  Pair mean;
-  for (const Unit& unit : units_)
-    if (from_means) mean.add(unit.event, unit.weight * kernel(unit) / (unit.event ? total().with : total().without));
-  std::vector<double> sum(groups_);
+  const std::size_t cells = cells_.size();
+  const std::size_t at = cells_.of(std::isfinite(threshold) ? threshold : units_[units_.size() / 2].score);
+  const Pair mean = from_means ? Pair{own.with[at] / total().with, own.without[at] / total().without} : Pair{};
+  // What a unit of each class adds to the difference where it lies.
+  std::vector<double> part(2 * cells);
+  for (std::size_t k = 0; k < cells; ++k) {
+    part[k] = odds * (cells_.kernel(at, k) - mean.with) / total().with;
+    part[cells + k] = (mean.without - cells_.kernel(at, k)) / total().without;
+  }
   double independent = 0;
-  for (const Unit& unit : units_) {
-    const double part = kernel(unit) - (unit.event ? mean.with : mean.without);
-    const double share = unit.weight / (unit.event ? total().with : total().without);
-    const double factor = unit.event ? odds : -1;
-    sum[unit.group] += factor * share * part;
-    independent += factor * factor * share * part * part / (unit.event ? equal_units_.with : equal_units_.without);
+  for (std::size_t k = 0; k < 2 * cells; ++k) {
+    const double weight = k < cells ? total().with / equal_units_.with : total().without / equal_units_.without;
+    independent += own.in_cell[k] * weight * part[k] * part[k];
   }
   double together = 0;
-  for (const double each : sum) together += each * each;
+  for (std::size_t g = 0; g < groups_; ++g) {
+    double sum = 0;
+    for (std::size_t s = first_[g]; s < first_[g + 1]; ++s)
+      for (std::size_t k = 0; k < stretches_[s].length; ++k)
+        sum += values_[stretches_[s].first_value + k] * part[stretches_[s].cell + k];
+    together += sum * sum;
+  }
   const auto n = static_cast<double>(groups_);
-  return independent > 0 && n > 1 ? std::max(1.0, together * n / (n - 1) / independent) : 1;
+  if (clustered_) together *= n > 1 ? n / (n - 1) : 1;
+  return independent > 0 ? std::max(1.0, together / independent) : 1;
 }
 
 }  // namespace ohmward::thresholds

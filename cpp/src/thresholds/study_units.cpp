@@ -15,7 +15,14 @@ StudyUnits study_units(const ScoredUnits& units) {
   statistics::require(units);
   StudyUnits all{.weighted = !units.weight.empty(), .clustered = !units.cluster.empty()};
   std::vector<long> labels, strata;
-  for (std::size_t i = 0; i < units.low.size(); ++i) {
+  const std::size_t n = units.low.size();
+  all.low.reserve(n);
+  all.high.reserve(n);
+  all.event.reserve(n);
+  all.weight.reserve(n);
+  labels.reserve(units.cluster.size());
+  strata.reserve(units.stratum.size());
+  for (std::size_t i = 0; i < n; ++i) {
     if (std::isnan(units.low[i]) || std::isnan(units.high[i]) || (all.weighted && std::isnan(units.weight[i]))) {
       ++all.left_out;
       continue;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cmath>
+#include <cstddef>
 #include <cstdint>
 #include <vector>
 
@@ -43,6 +44,18 @@ inline MadeUnits made_units(std::uint64_t seed, const Making& making) {
     all.cluster.push_back(static_cast<long>(cluster));
   }
   return all;
+}
+
+/// Each unit so many times, its copies a cluster.
+inline MadeUnits repeated(const MadeUnits& all, const std::vector<std::size_t>& times) {
+  MadeUnits copies;
+  for (std::size_t i = 0; i < all.score.size(); ++i)
+    for (std::size_t copy = 0; copy < times[i]; ++copy) {
+      copies.score.push_back(all.score[i]);
+      copies.event.push_back(all.event[i]);
+      copies.cluster.push_back(static_cast<long>(i));
+    }
+  return copies;
 }
 
 }  // namespace ohmward::thresholds

@@ -255,13 +255,7 @@ TEST(BestThreshold, MirrorsWithTheClasses) {
 
 TEST(BestThreshold, KnowsNoMoreFromUnitsThatHangTogether) {
   const MadeUnits all = made_units(14, {.units = 150, .shift = 1.5, .rounding = 0});
-  MadeUnits thrice;
-  for (std::size_t i = 0; i < all.score.size(); ++i)
-    for (int copy = 0; copy < 3; ++copy) {
-      thrice.score.push_back(all.score[i]);
-      thrice.event.push_back(all.event[i]);
-      thrice.cluster.push_back(static_cast<long>(i));
-    }
+  const MadeUnits thrice = repeated(all, std::vector<std::size_t>(all.score.size(), 3));
   const auto width = [&](const statistics::ScoredUnits& units) {
     const BestThreshold of = best_threshold(units, costs, {.replicates = 2});
     return of.high - of.low;
@@ -296,15 +290,10 @@ TEST(BestThreshold, TellsWhereFlaggingNothingOrAllIsCheapest) {
 
 TEST(BestThreshold, WeighsUnits) {
   const MadeUnits all = made_units(8, {.units = 60});
-  MadeUnits copied;
-  Numbers weight, equal(all.score.size(), 2.5);
-  for (std::size_t i = 0; i < all.score.size(); ++i) {
-    weight.push_back(1 + static_cast<double>(i % 3));
-    for (std::size_t c = 0; c < 1 + i % 3; ++c) {
-      copied.score.push_back(all.score[i]);
-      copied.event.push_back(all.event[i]);
-    }
-  }
+  std::vector<std::size_t> times;
+  for (std::size_t i = 0; i < all.score.size(); ++i) times.push_back(1 + i % 3);
+  const MadeUnits copied = repeated(all, times);
+  const Numbers weight(times.begin(), times.end()), equal(all.score.size(), 2.5);
   statistics::ScoredUnits weighted = all.units();
   weighted.weight = weight;
   EXPECT_NEAR(rule_at(weighted, 0.3, costs).cost, rule_at(copied.units(), 0.3, costs).cost, 1e-14);
@@ -315,8 +304,8 @@ TEST(BestThreshold, WeighsUnits) {
   const BestThreshold a = best_threshold(weighted, costs, {.replicates = 2});
   const BestThreshold b = best_threshold(all.units(), costs, {.replicates = 2});
   EXPECT_NEAR(a.rule.threshold, b.rule.threshold, 1e-12);
-  EXPECT_LE(a.low, b.low + 1e-12);  // by Student's factor, and never narrower
-  EXPECT_GE(a.high, b.high - 1e-12);
+  EXPECT_EQ(a.low, b.low);
+  EXPECT_NEAR(a.high, b.high, 1e-9);
 }
 
 TEST(BestThreshold, StandsBoundsAtTheirBoundAndLeavesOutWhatHasNone) {

@@ -147,13 +147,7 @@ TEST(RatesAt, BoundsAreThoseOfAllWaysToFallOut) {
 
 TEST(RatesAt, ClustersThatHangTogetherWidenAndPairsOfCopiesHalveTheUnits) {
   MadeUnits all = two_by_two();
-  MadeUnits doubled;
-  for (std::size_t i = 0; i < all.score.size(); ++i)
-    for (int copy = 0; copy < 2; ++copy) {
-      doubled.score.push_back(all.score[i]);
-      doubled.event.push_back(all.event[i]);
-      doubled.cluster.push_back(static_cast<long>(i));
-    }
+  const MadeUnits doubled = repeated(all, std::vector<std::size_t>(all.score.size(), 2));
   const Rates once = rates_at(all.units(), 0), twice = rates_at(doubled.units(true), 0);
   EXPECT_EQ(once.sensitivity.value, twice.sensitivity.value);
   EXPECT_LT(twice.sensitivity.low, once.sensitivity.low);  // Student's factor and n - 1 on top of the same units
@@ -168,6 +162,35 @@ TEST(RatesAt, WeightsCount) {
   units.weight = weight;
   EXPECT_NEAR(rates_at(units, 0).sensitivity.value, 24.0 / 26, 1e-15);
   EXPECT_THROW((void)rates_at(units, 0, {.interval = ShareInterval::exact}), InvalidParameter);
+}
+
+/// Strata in which every unit of like score stands for as many: their own scatter counts in full, what parts them is
+/// known from all that they stand for.
+TEST(RatesAt, CountedWeightsKnowMoreThanKnownOnes) {
+  MadeUnits all = two_by_two();
+  Numbers weight;
+  std::vector<long> stratum, alike(all.score.size(), 7);
+  for (const double score : all.score) {
+    weight.push_back(score > 0 ? 4 : 1);
+    stratum.push_back(score > 0 ? 1 : 0);
+  }
+  ScoredUnits known = all.units();
+  known.weight = weight;
+  ScoredUnits counted = known, equal = all.units();
+  counted.stratum = stratum;
+  const Share a = rates_at(known, 0).specificity, b = rates_at(counted, 0).specificity;
+  EXPECT_EQ(a.value, b.value);
+  EXPECT_LT(b.high - b.low, a.high - a.low);
+  // Where all weights are 1 nothing was counted.
+  const Numbers ones(all.score.size(), 1);
+  equal.weight = ones;
+  const Share plain = rates_at(equal, 0).specificity;
+  equal.stratum = alike;
+  EXPECT_NEAR(rates_at(equal, 0).specificity.low, plain.low, 1e-12);
+  equal.weight = {};
+  EXPECT_THROW((void)rates_at(equal, 0), InvalidParameter);
+  counted.stratum = std::span<const long>(alike).first(2);
+  EXPECT_THROW((void)rates_at(counted, 0), InvalidParameter);
 }
 
 TEST(RatesAt, RefusesWhatMakesNoSense) {

@@ -52,11 +52,11 @@ struct BestThreshold {
 /// A score that is a bound stands at its bound; one without any is left out, as is an unknown outcome.
 /// At a best threshold p·c_miss times the density of units with the event equals (1 - p)·c_alarm times that of the
 /// others. The interval reaches over all thresholds of which a likelihood ratio does not deny this, by the counts in
-/// the kernel's window, nor that they cost no more than the best, by the counts between; in clusters, and with weights,
-/// by the design effect and Student's factor. 95 % held 92.8 to 97.4 from 12 to 1000 events of ten shapes, more from
-/// fewer (tests/power/threshold_coverage.py). Scores that spread over orders of magnitude want logarithms. The
-/// bootstrap chooses the threshold anew on every replicate and judges it on all units: the mean difference is the
-/// optimism (Harrell). Whole clusters are drawn where there are clusters.
+/// the kernel's window, nor that they cost no more than the best, by the counts between; with weights and in clusters
+/// by the design effect, in clusters also by Student's factor. 95 % held 92.8 to 97.4 from 12 to 1000 events of ten
+/// shapes, more from fewer (tests/power/threshold_coverage.py). Scores that spread over orders of magnitude want
+/// logarithms. The bootstrap chooses the threshold anew on every replicate and judges it on all units: the mean
+/// difference is the optimism (Harrell). Whole clusters are drawn where there are clusters.
 /// @throws InvalidParameter as statistics::area_under_curve and statistics::bootstrap; a cost not above 0; a
 ///         prevalence outside (0, 1)
 /// Status: sound; few_points (fewer than 10 units of a class, or replicates without a class); too_few_points (a class

@@ -52,9 +52,9 @@ struct Rates {
 /// What a threshold does on these units.
 ///
 /// Clusters and weights count by an effective number of units (Korn and Graubard) on the degrees of freedom of the
-/// clusters. With a stated prevalence predictive values follow from sensitivity and specificity (Bayes), their
-/// intervals from the delta method on the logit; without one they are shares of this sample, which only a cohort can
-/// give.
+/// clusters; counted weights by strata, each of which speaks as a whole for the units that it stands for. With a stated
+/// prevalence predictive values follow from sensitivity and specificity (Bayes), their intervals from the delta method
+/// on the logit; without one they are shares of this sample, which only a cohort can give.
 /// @throws InvalidParameter as statistics::area_under_curve; a prevalence outside (0, 1); a NaN threshold; the exact
 ///         interval for units with weights
 /// Status: sound; few_points (fewer than 10 units with the event, or of a class); too_few_points (a class is empty).
