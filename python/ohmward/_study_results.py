@@ -242,7 +242,7 @@ class DecisionCurve:
     flag_all : ndarray
         Of flagging everything; flagging nothing has none, 0.
     best_here : ndarray
-        Of the best threshold chosen on these very units: no threshold gets more on them.
+        Of the rule that looks best on these very units, at each probability another: no threshold gets more on them.
     prevalence : float
     level : float
     cautions : tuple of str

@@ -715,7 +715,7 @@ class Study:
             prevalence=found["prevalence"],
             level=level,
             cautions=(
-                "the best threshold here was chosen on the units it is shown for: it looks better than it is",
+                "the rule that looks best was chosen on the units it is shown for: it is not as good as it looks",
                 *self.cautions,
             ),
         )
